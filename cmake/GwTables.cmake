@@ -1,0 +1,18 @@
+# gw_table(target FILE data/... GENERATOR program ...): tables of constants are data; each is turned
+# into a header at build time by a generator under tools/.
+# gw_embed(target NAME name FILES data/...): files shipped inside the program as text, found by name
+# in the generated header "<name>.hpp".
+function(gw_embed target)
+    cmake_parse_arguments(arg "" "NAME" "FILES" ${ARGN})
+    set(out "${CMAKE_CURRENT_BINARY_DIR}/generated/${arg_NAME}.hpp")
+    set(paths "")
+    foreach(file ${arg_FILES})
+        list(APPEND paths "${PROJECT_SOURCE_DIR}/data/${file}")
+    endforeach()
+    add_custom_command(OUTPUT "${out}"
+        COMMAND gw_embed_text "${out}" "${arg_NAME}" "${PROJECT_SOURCE_DIR}/data" ${arg_FILES}
+        DEPENDS gw_embed_text ${paths}
+        COMMENT "Embedding ${arg_NAME}" VERBATIM)
+    target_sources(${target} PRIVATE "${out}")
+    target_include_directories(${target} PRIVATE "${CMAKE_CURRENT_BINARY_DIR}/generated")
+endfunction()

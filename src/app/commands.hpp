@@ -1,0 +1,23 @@
+#pragma once
+/// Every command of the program, one file each under commands/; this list is the whole of it.
+#include "app/context.hpp"
+
+namespace CLI {
+class App;
+}
+
+namespace gw::app {
+
+void add_look(CLI::App& program, Context& context);
+void add_gas(CLI::App& program, Context& context);
+void add_trace(CLI::App& program, Context& context);
+void add_assay(CLI::App& program, Context& context);
+void add_cylinder(CLI::App& program, Context& context);
+void add_prove(CLI::App& program, Context& context);
+void add_demo(CLI::App& program, Context& context);
+
+inline void add_commands(CLI::App& program, Context& context) {
+    add_gas(program, context);
+}
+
+}  // namespace gw::app

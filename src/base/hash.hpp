@@ -1,0 +1,10 @@
+#pragma once
+#include <string>
+#include <string_view>
+
+namespace gw {
+
+/// SHA-256 (FIPS 180-4) of the bytes, 64 lower-case hexadecimal digits.
+std::string sha256(std::string_view bytes);
+
+}  // namespace gw

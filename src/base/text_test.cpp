@@ -1,0 +1,49 @@
+#include "base/text.hpp"
+
+#include <gtest/gtest.h>
+#include <rapidcheck/gtest.h>
+
+#include <cmath>
+
+namespace gw {
+namespace {
+
+using namespace std::string_literals;
+
+TEST(Text, ReadsOnlyWholeFiniteNumbers) {
+    EXPECT_EQ(parse_number(" 1.5e2 "), 150.0);
+    EXPECT_EQ(parse_number("+3"), 3.0);
+    for (auto const* bad : {"", "nan", "inf", "1,5", "1.5 mV", "0x10", "++1", "1e999"})
+        EXPECT_FALSE(parse_number(bad)) << bad;
+}
+
+RC_GTEST_PROP(Text, ShortestTextReadsBackAsTheSameNumber, (double x)) {
+    RC_PRE(std::isfinite(x));
+    RC_ASSERT(*parse_number(shortest(x)) == x);
+}
+
+TEST(Text, NeverPrintsMinusZero) {
+    EXPECT_EQ(fixed(-0.0004, 3), "0.000");
+    EXPECT_EQ(fixed(-0.0006, 3), "-0.001");
+}
+
+TEST(Text, DecodesEveryEncodingOfTheContract) {
+    EXPECT_EQ(*decode_text("\xEF\xBB\xBFµV", "f"), "µV");
+    EXPECT_EQ(*decode_text("\xFF\xFE\xB5\x00V\x00"s, "f"), "µV");
+    EXPECT_EQ(*decode_text("\xFE\xFF\x00\xB5\x00V"s, "f"), "µV");
+    EXPECT_EQ(*decode_text("\xB5V", "f"), "µV");
+}
+
+TEST(Text, RefusesBinaryAndHalfCharacters) {
+    EXPECT_FALSE(decode_text("\x7F" "ELF\x02\x01\x00"s, "f"));
+    EXPECT_FALSE(decode_text("\xFF\xFE\xB5"s, "f"));
+}
+
+TEST(Text, SplitsKeepingEmptyFields) {
+    auto const parts = split("a,,b", ',');
+    ASSERT_EQ(parts.size(), 3U);
+    EXPECT_EQ(parts[1], "");
+}
+
+}  // namespace
+}  // namespace gw
