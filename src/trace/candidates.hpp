@@ -1,0 +1,26 @@
+#pragma once
+/// Where peaks may stand: tops of the smoothed curvature at every scale from the narrowest peak to the
+/// widest, each well out of the noise of its own scale.
+#include <span>
+#include <vector>
+
+namespace gw::trace {
+
+struct Candidate {
+    double t{};         ///< s
+    double scale_s{};   ///< scale at which it stands out most: about its standard deviation
+    double response{};  ///< unit, signed; about its height when it stands alone
+    double significance{};  ///< |response| over the noise of the response at that scale
+};
+
+struct CandidateOptions {
+    double narrowest_s = 0.14, widest_s = 7;  ///< scales, standard deviation of a Gaussian
+    double significance = 5.5;                ///< false alarms: about one in a thousand noise-only runs
+    double separation = 7;                    ///< dip between two candidates of one scale, in noise
+    double noise{};                           ///< white noise of y, unit
+};
+
+/// In order of time. Both signs.
+std::vector<Candidate> candidates(std::span<double const> y, double start_s, double interval_s, CandidateOptions const& options);
+
+}  // namespace gw::trace

@@ -1,0 +1,140 @@
+#include "trace/cluster_fit.hpp"
+
+#include <Eigen/Dense>
+#include <algorithm>
+#include <cmath>
+
+namespace gw::trace {
+
+namespace {
+
+// Parameters of one peak: area, mu, ln sigma, ln tau.
+constexpr Eigen::Index per_peak = 4;
+
+Emg peak_of(Eigen::VectorXd const& p, Eigen::Index k) {
+    return {p(per_peak * k), p(per_peak * k + 1), std::exp(p(per_peak * k + 2)), std::exp(p(per_peak * k + 3))};
+}
+
+struct Samples {
+    std::vector<double> t, y, weight;
+};
+
+// Enough samples to describe every flank; the rest only cost time.
+Samples thinned(std::span<double const> y, double start_s, double dt, double noise, std::vector<Emg> const& start, double model_error) {
+    double narrowest = 1e30;
+    for (auto const& peak : start) narrowest = std::min(narrowest, std::hypot(peak.sigma, 0.5 * peak.tau));
+    auto const block = std::max<std::size_t>(1, static_cast<std::size_t>(narrowest / (10 * dt)));
+    Samples out;
+    for (std::size_t i = 0; i + block <= y.size(); i += block) {
+        double sum = 0;
+        for (std::size_t k = 0; k < block; ++k) sum += y[i + k];
+        double const mean = sum / static_cast<double>(block);
+        out.t.push_back(start_s + dt * (static_cast<double>(i) + 0.5 * static_cast<double>(block - 1)));
+        out.y.push_back(mean);
+        out.weight.push_back(1 / std::sqrt(noise * noise / static_cast<double>(block) + model_error * model_error * mean * mean));
+    }
+    return out;
+}
+
+}  // namespace
+
+ClusterFit fit_cluster(std::span<double const> y, double start_s, double interval_s, double noise, std::vector<Emg> const& start, ClusterFitOptions const& options) {
+    ClusterFit out;
+    out.peaks = start;
+    out.area_u.assign(start.size(), 0.0);
+    auto const s = thinned(y, start_s, interval_s, noise, start, options.model_error);
+    auto const n = static_cast<Eigen::Index>(s.t.size());
+    auto const m = per_peak * static_cast<Eigen::Index>(start.size());
+    if (n < m + 4) return out;
+
+    Eigen::VectorXd p(m);
+    for (Eigen::Index k = 0; k < m / per_peak; ++k) {
+        auto const& peak = start[static_cast<std::size_t>(k)];
+        p.segment<per_peak>(per_peak * k) << peak.area, peak.mu, std::log(peak.sigma), std::log(std::max(peak.tau, 0.02 * peak.sigma));
+    }
+    Eigen::VectorXd residual(n);
+    Eigen::MatrixXd J(n, m);
+    auto const evaluate = [&](Eigen::VectorXd const& at, bool with_derivatives) {
+        residual.setZero();
+        if (with_derivatives) J.setZero();
+        for (Eigen::Index k = 0; k < m / per_peak; ++k) {
+            Emg const peak = peak_of(at, k);
+            double const left = peak.mu - 9 * peak.sigma, right = peak.mu + 9 * peak.sigma + 30 * peak.tau;
+            for (Eigen::Index i = 0; i < n; ++i) {
+                auto const j = static_cast<std::size_t>(i);
+                if (s.t[j] < left || s.t[j] > right) continue;
+                if (with_derivatives) {
+                    auto const d = derivatives(peak, s.t[j]);
+                    residual(i) += d.value;
+                    J(i, per_peak * k) = d.d[0] * s.weight[j];
+                    J(i, per_peak * k + 1) = d.d[1] * s.weight[j];
+                    J(i, per_peak * k + 2) = d.d[2] * peak.sigma * s.weight[j];
+                    J(i, per_peak * k + 3) = d.d[3] * peak.tau * s.weight[j];
+                } else {
+                    residual(i) += value(peak, s.t[j]);
+                }
+            }
+        }
+        for (Eigen::Index i = 0; i < n; ++i) {
+            auto const j = static_cast<std::size_t>(i);
+            residual(i) = (residual(i) - s.y[j]) * s.weight[j];
+        }
+        return residual.squaredNorm();
+    };
+    auto const bounded = [&](Eigen::VectorXd at) {
+        for (Eigen::Index k = 0; k < m / per_peak; ++k) {
+            auto const& first = start[static_cast<std::size_t>(k)];
+            double& ln_sigma = at(per_peak * k + 2);
+            double& ln_tau = at(per_peak * k + 3);
+            double const width = std::log(std::hypot(first.sigma, first.tau));
+            ln_sigma = std::clamp(ln_sigma, width - 1.6, width + 0.9);
+            ln_tau = std::clamp(ln_tau, ln_sigma + std::log(0.02), ln_sigma + std::log(options.largest_tail));
+            double const room = 3 * std::hypot(first.sigma, first.tau);
+            at(per_peak * k + 1) = std::clamp(at(per_peak * k + 1), first.mu - room, first.mu + room);
+        }
+        return at;
+    };
+    double cost = evaluate(p, true), damping = 1e-3;
+    for (int iteration = 0; iteration < options.iterations; ++iteration) {
+        Eigen::MatrixXd const JJ = J.transpose() * J;
+        Eigen::VectorXd const g = J.transpose() * residual;
+        bool better = false;
+        for (int attempt = 0; attempt < 8 && !better; ++attempt) {
+            Eigen::MatrixXd A = JJ;
+            for (Eigen::Index i = 0; i < m; ++i) A(i, i) += damping * std::max(JJ(i, i), 1e-12 * JJ.diagonal().maxCoeff());
+            Eigen::VectorXd const next = bounded(p - A.ldlt().solve(g));
+            double const tried = evaluate(next, false);
+            if (std::isfinite(tried) && tried < cost) {
+                out.converged = cost - tried < 1e-7 * cost;
+                p = next;
+                damping = std::max(damping / 8, 1e-9);
+                better = true;
+            } else {
+                damping *= 6;
+            }
+        }
+        if (!better) {
+            out.converged = true;  // no step improves: the bottom, to rounding
+            break;
+        }
+        cost = evaluate(p, true);
+        if (out.converged) break;
+    }
+    cost = evaluate(p, true);
+    out.misfit = cost / static_cast<double>(n - m);
+    double highest = 0;
+    for (std::size_t i = 0; i < s.y.size(); ++i) {
+        highest = std::max(highest, std::abs(s.y[i]));
+        out.largest_departure = std::max(out.largest_departure, std::abs(residual(static_cast<Eigen::Index>(i))) / s.weight[i]);
+    }
+    out.largest_departure /= std::max(highest, 1e-300);
+    Eigen::MatrixXd const covariance = (J.transpose() * J + 1e-12 * Eigen::MatrixXd((J.transpose() * J).diagonal().asDiagonal())).ldlt().solve(Eigen::MatrixXd::Identity(m, m));
+    for (Eigen::Index k = 0; k < m / per_peak; ++k) {
+        out.peaks[static_cast<std::size_t>(k)] = peak_of(p, k);
+        out.area_u[static_cast<std::size_t>(k)] = std::sqrt(std::max(0.0, covariance(per_peak * k, per_peak * k)) * std::max(1.0, out.misfit));
+        if (!(out.peaks[static_cast<std::size_t>(k)].area > 0)) out.converged = false;
+    }
+    return out;
+}
+
+}  // namespace gw::trace

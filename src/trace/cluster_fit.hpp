@@ -1,0 +1,36 @@
+#pragma once
+/// Overlapping peaks told apart: exponentially modified Gaussians fitted together to one cluster.
+/// Own Levenberg-Marquardt with analytic derivatives.
+#include <cstddef>
+#include <span>
+#include <vector>
+
+#include "trace/emg.hpp"
+
+namespace gw::trace {
+
+struct ClusterFitOptions {
+    int iterations = 60;
+    double model_error = 0.004;  ///< of the signal: real peaks are not exactly of this shape, so far from
+                                 ///< the noise the fit counts relative departures (common practice, no source)
+    double largest_tail = 6;     ///< tau / sigma
+};
+
+struct ClusterFit {
+    std::vector<Emg> peaks;       ///< same order as the start values
+    double misfit{};              ///< weighted residual variance: about 1 when the shapes describe the signal
+    double largest_departure{};   ///< of residual over the highest point of the cluster
+    bool converged = false;
+    std::vector<double> area_u;   ///< standard uncertainty from the fit's covariance
+};
+
+/// y: signal above the background, samples at start_s + i interval_s. start: first guesses, in order
+/// of time. noise: standard deviation of a sample.
+ClusterFit fit_cluster(std::span<double const> y,
+                       double start_s,
+                       double interval_s,
+                       double noise,
+                       std::vector<Emg> const& start,
+                       ClusterFitOptions const& options = {});
+
+}  // namespace gw::trace

@@ -1,0 +1,28 @@
+#pragma once
+/// What valves leave in the signal: a jump that no peak can make, decaying within seconds. Found by its
+/// sudden onset, at known valve times or elsewhere, and taken off before peaks are looked for.
+#include <span>
+#include <vector>
+
+#include "trace/peaks.hpp"
+
+namespace gw::trace {
+
+struct Disturbance {
+    double at_s{};     ///< onset
+    double end_s{};    ///< when it has died away
+    double height{};   ///< unit, signed: its largest departure
+    bool known{};      ///< near an event of the method
+    bool removed{};    ///< its shape was taken off the signal; otherwise its samples were bridged
+};
+
+/// Takes the disturbances off `y` (in place). noise: standard deviation of y. events_s: known valve
+/// times. narrowest_s: half width of the narrowest real peak.
+std::vector<Disturbance> remove_disturbances(std::span<double> y,
+                                             double start_s,
+                                             double interval_s,
+                                             double noise,
+                                             std::span<SignalEvent const> events,
+                                             double narrowest_s);
+
+}  // namespace gw::trace

@@ -1,0 +1,21 @@
+#pragma once
+/// How noisy a signal is, told from the signal itself.
+#include <cstddef>
+#include <span>
+#include <vector>
+
+namespace gw::trace {
+
+/// Robust standard deviation: 1.4826 times the median absolute deviation from the median.
+double robust_sd(std::vector<double> values);
+
+/// Standard deviation of the fast noise from third differences, which peaks and drift hardly touch
+/// (robust; white noise assumed). Never below what the printed digits can show: a signal that moves in
+/// steps of q has at least q/sqrt(12).
+double fast_noise(std::span<double const> y);
+
+/// Smallest step between neighbouring samples, the resolution of the converter or of the printed
+/// digits; 0 when samples do not repeat.
+double quantum(std::span<double const> y);
+
+}  // namespace gw::trace
