@@ -22,6 +22,9 @@ struct Characterisation {
 /// 47.466 / 35.340 / 17.194 mol% n-hexane / n-heptane / n-octane: common practice, no source.
 Characterisation default_characterisation();
 
+/// Parses {"C6+": {"n-hexane": 0.47, ...}}; the shares must sum to one within 1e-3 and are scaled to it.
+Result<Characterisation> read_characterisation(Field const& object);
+
 struct Composition {
     std::vector<Component> components;  ///< unique, in the order of the file
     std::vector<double> x;              ///< mol/mol, same order, not normalised

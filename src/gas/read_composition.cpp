@@ -235,6 +235,8 @@ Result<> apply_covariance(Field const& matrix,
     return {};
 }
 
+}  // namespace
+
 Result<Characterisation> read_characterisation(Field const& object) {
     Characterisation out;
     GW_TRY(auto const lumps, by_component(object));
@@ -259,6 +261,8 @@ Result<Characterisation> read_characterisation(Field const& object) {
     }
     return out;
 }
+
+namespace {
 
 Result<Composition> read_here(Field const& root) {
     GW_CHECK(require_schema(root, "composition"));
