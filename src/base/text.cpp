@@ -125,15 +125,23 @@ std::string fixed(double value, int decimals) {
 }
 
 Result<std::string> decode_text(std::string_view bytes, std::string const& source) {
-    if (bytes.starts_with("\xFF\xFE")) return from_utf16(bytes.substr(2), false, source);
-    if (bytes.starts_with("\xFE\xFF")) return from_utf16(bytes.substr(2), true, source);
-    if (bytes.starts_with("\xEF\xBB\xBF")) bytes.remove_prefix(3);
-    for (char const c : bytes) {
-        auto const code = static_cast<unsigned char>(c);
-        if (code < 0x20 && !is_blank(c) && c != '\f' && c != '\v')
-            return fail(Errc::bad_input, "This is a binary file, not text.", source,
-                        "give the exported text file");
+    auto const refuse_control_characters = [&](std::string_view text) -> Result<> {
+        for (char const c : text) {
+            auto const code = static_cast<unsigned char>(c);
+            if (code < 0x20 && !is_blank(c) && c != '\f' && c != '\v')
+                return fail(Errc::bad_input, "This is a binary file, not text.", source,
+                            "give the exported text file");
+        }
+        return {};
+    };
+    bool const little = bytes.starts_with("\xFF\xFE");
+    if (little || bytes.starts_with("\xFE\xFF")) {
+        GW_TRY(auto text, from_utf16(bytes.substr(2), !little, source));
+        GW_CHECK(refuse_control_characters(text));
+        return text;
     }
+    if (bytes.starts_with("\xEF\xBB\xBF")) bytes.remove_prefix(3);
+    GW_CHECK(refuse_control_characters(bytes));
     if (is_utf8(bytes)) return std::string(bytes);
     std::string out;  // Latin-1: every byte is the code point of the same number
     out.reserve(bytes.size() + 16);
