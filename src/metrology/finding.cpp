@@ -202,6 +202,12 @@ Json finding_json(Finding const& f) {
     return out;
 }
 
+Json findings_json(std::vector<Finding> const& findings) {
+    auto list = Json::array();
+    for (auto const& finding : findings) list.push_back(finding_json(finding));
+    return Json{{"findings", std::move(list)}, {"verdict", std::string(name(overall(findings)))}};
+}
+
 std::string value_text(Finding const& f) {
     if (!f.value) return "no value";
     double const U = f.u ? f.k * *f.u : 0.0;
@@ -215,11 +221,11 @@ std::string value_text(Finding const& f) {
 std::string limit_text(Finding const& f) {
     std::string text = "no limit";
     if (f.low && f.high)
-        text = fmt::format("{:.8g} to {:.8g}", *f.low, *f.high);
+        text = fmt::format("{:.7g} to {:.7g}", *f.low, *f.high);
     else if (f.high)
-        text = fmt::format("at most {:.8g}", *f.high);
+        text = fmt::format("at most {:.7g}", *f.high);
     else if (f.low)
-        text = fmt::format("at least {:.8g}", *f.low);
+        text = fmt::format("at least {:.7g}", *f.low);
     else
         return text;
     return f.unit.empty() ? text : fmt::format("{} {}", text, f.unit);

@@ -68,6 +68,8 @@ Verdict overall(std::vector<Finding> const& findings);
 /// The contract's JSON of one finding: value, u, low and high are null when absent; basis,
 /// provisional, gas, stream, n and note are left out when they do not apply.
 Json finding_json(Finding const& finding);
+/// {"findings": [...], "verdict"}: what every judging command prints.
+Json findings_json(std::vector<Finding> const& findings);
 
 /// "0.12 ± 0.04 %" or "no value": the value with its expanded uncertainty and unit, for tables.
 std::string value_text(Finding const& finding);
