@@ -1,4 +1,4 @@
-# gw_table(target FILE data/... GENERATOR program ...): tables of constants are data; each is turned
+# Tables of constants are data; each is turned
 # into a header at build time by a generator under tools/.
 # gw_embed(target NAME name FILES data/...): files shipped inside the program as text, found by name
 # in the generated header "<name>.hpp".
@@ -13,6 +13,19 @@ function(gw_embed target)
         COMMAND gw_embed_text "${out}" "${arg_NAME}" "${PROJECT_SOURCE_DIR}/data" ${arg_FILES}
         DEPENDS gw_embed_text ${paths}
         COMMENT "Embedding ${arg_NAME}" VERBATIM)
+    target_sources(${target} PRIVATE "${out}")
+    target_include_directories(${target} PRIVATE "${CMAKE_CURRENT_BINARY_DIR}/generated")
+endfunction()
+
+# gw_gas_tables_header(target): data/gas as "gas_tables.hpp", constants of namespace gw::generated.
+function(gw_gas_tables_header target)
+    set(out "${CMAKE_CURRENT_BINARY_DIR}/generated/gas_tables.hpp")
+    set(tables "${PROJECT_SOURCE_DIR}/data/gas/iso6976_2016.json"
+               "${PROJECT_SOURCE_DIR}/data/gas/component_names.json")
+    add_custom_command(OUTPUT "${out}"
+        COMMAND gw_gas_tables "${out}" ${tables}
+        DEPENDS gw_gas_tables ${tables}
+        COMMENT "Turning the gas tables into a header" VERBATIM)
     target_sources(${target} PRIVATE "${out}")
     target_include_directories(${target} PRIVATE "${CMAKE_CURRENT_BINARY_DIR}/generated")
 endfunction()
