@@ -18,6 +18,8 @@ void add_demo(CLI::App& program, Context& context);
 
 inline void add_commands(CLI::App& program, Context& context) {
     add_gas(program, context);
+    add_trace(program, context);
+    add_assay(program, context);
     add_cylinder(program, context);
 }
 

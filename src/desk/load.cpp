@@ -42,4 +42,37 @@ Result<metrology::CriteriaSet> load_criteria(std::string const& name_or_path,
     return set;
 }
 
+Result<assay::Method> load_method(std::string const& path) {
+    GW_TRY(auto const bytes, read_file(path));
+    GW_TRY(auto const document, parse_json(bytes, path));
+    GW_TRY(auto method, assay::read_method(document.root()));
+    method.hash = sha256(bytes);
+    return method;
+}
+
+Result<assay::Calibration> load_calibration(std::string const& path) {
+    GW_TRY(auto const bytes, read_file(path));
+    GW_TRY(auto const document, parse_json(bytes, path));
+    GW_TRY(auto calibration, assay::read_calibration(document.root()));
+    calibration.hash = sha256(bytes);
+    return calibration;
+}
+
+Result<Run> load_run(std::string const& path, std::optional<double> rate_hz) {
+    GW_TRY(auto const bytes, read_file(path));
+    if (trace::looks_like_report(bytes)) {
+        GW_TRY(auto report, trace::read_report(bytes, path));
+        return Run(std::move(report));
+    }
+    trace::TraceReadOptions options;
+    options.rate_hz = rate_hz;
+    GW_TRY(auto trace, trace::read_trace(bytes, path, options));
+    return Run(std::move(trace));
+}
+
+Result<assay::RunAreas> areas_of(Run const& run, assay::Method const& method) {
+    if (auto const* trace = std::get_if<trace::Trace>(&run)) return assay::run_areas(*trace, method);
+    return assay::run_areas(std::get<trace::ReportTable>(run), method);
+}
+
 }  // namespace gw::desk
