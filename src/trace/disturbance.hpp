@@ -12,6 +12,7 @@ struct Disturbance {
     double at_s{};     ///< onset
     double end_s{};    ///< when it has died away
     double height{};   ///< unit, signed: its largest departure
+    double step{}, step_u{};  ///< unit: what stays after it, taken off too; its standard uncertainty
     bool known{};      ///< near an event of the method
     bool removed{};    ///< its shape was taken off the signal; otherwise its samples were bridged
 };
