@@ -18,12 +18,14 @@ struct Disturbance {
 };
 
 /// Takes the disturbances off `y` (in place). noise: standard deviation of y. events_s: known valve
-/// times. narrowest_s: half width of the narrowest real peak.
+/// times. narrowest_s: half width of the narrowest real peak. suspects: samples at which a kick too weak
+/// to be seen at once may start.
 std::vector<Disturbance> remove_disturbances(std::span<double> y,
                                              double start_s,
                                              double interval_s,
                                              double noise,
                                              std::span<SignalEvent const> events,
-                                             double narrowest_s);
+                                             double narrowest_s,
+                                             std::span<std::size_t const> suspects = {});
 
 }  // namespace gw::trace

@@ -7,6 +7,7 @@
 #include "trace/noise.hpp"
 #include "trace/peak_areas.hpp"
 #include "trace/peak_regions.hpp"
+#include "trace/suspects.hpp"
 
 namespace gw::trace {
 
@@ -57,11 +58,19 @@ DetectorPeaks find_peaks(Trace const& trace, int detector, PeakOptions const& op
         out.baseline.assign(raw.begin(), raw.end());
         return out;
     }
-    auto const disturbances = remove_disturbances(y, trace.start_s, dt, fast, options.events, options.narrowest_half_width_s);
+    std::vector<Disturbance> disturbances;
+    std::vector<std::size_t> suspects;
+    Regions regions;
+    for (int round = 0; round < 3; ++round) {
+        y.assign(raw.begin(), raw.end());
+        disturbances = remove_disturbances(y, trace.start_s, dt, fast, options.events, options.narrowest_half_width_s, suspects);
+        regions = settle_regions({y, trace.start_s, dt, fast, disturbances, trace.gaps, options});
+        auto const more = kicks_among_peaks({y, trace.start_s, dt, fast, disturbances, trace.gaps, options}, regions);
+        if (more.empty()) break;
+        suspects.insert(suspects.end(), more.begin(), more.end());
+    }
     for (auto const& d : disturbances) out.kicks.push_back({d.at_s, d.known ? "valve event" : "disturbance"});
-
     Survey const survey{y, trace.start_s, dt, fast, disturbances, trace.gaps, options};
-    auto const regions = settle_regions(survey);
     out.peaks = measured_peaks(survey, regions, raw, detector);
     out.noise = {regions.rms, slope(regions.ground.level, dt)};
     out.baseline = with_steps(regions.ground.level, survey);
