@@ -97,8 +97,9 @@ std::vector<Disturbance> remove_disturbances(std::span<double> y,
     std::vector<Found> found;
     std::vector<std::size_t> settled;  // onsets looked at, so that none is met twice
     for (int round = 0; round < 60; ++round) {
+        auto const all = onsets(y, start_s, dt, noise, events);
         Onset onset;
-        for (auto const& o : onsets(y, start_s, dt, noise, events)) {
+        for (auto const& o : all) {
             bool const seen = std::any_of(settled.begin(), settled.end(), [&](std::size_t s) { return o.at + samples(0.3, dt) > s && o.at < s + samples(0.3, dt); });
             if (!seen && std::abs(o.jump) > std::abs(onset.jump)) onset = o;
         }
@@ -106,7 +107,13 @@ std::vector<Disturbance> remove_disturbances(std::span<double> y,
         std::size_t const at = first_disturbed(y, onset, std::max<std::size_t>(samples(0.16, dt), 4), noise);
         settled.push_back(onset.at);
         auto const spike = spike_at(y, at, dt, noise, narrowest_s);
-        auto const kick = best_kick(y, at, dt, noise);
+        // Another one close by bounds what this one is told from.
+        std::size_t low = 0, high = y.size();
+        for (auto const& o : all) {
+            if (o.at + samples(0.2, dt) < at) low = o.at + samples(0.1, dt);
+            if (o.at > at + samples(0.3, dt)) high = std::min(high, o.at - samples(0.1, dt));
+        }
+        auto const kick = best_kick(y, at, low, high, dt, noise);
         Found f{{start_s + static_cast<double>(at) * dt, 0, onset.jump, 0, 0, onset.known, false}, at, {}};
         double const height = height_of(kick.shape);
         double const tolerated = std::max(4.0, 0.02 * std::pow(height / noise, 2));
@@ -128,7 +135,7 @@ std::vector<Disturbance> remove_disturbances(std::span<double> y,
     }
     for (std::size_t const at : suspects) {
         if (std::any_of(found.begin(), found.end(), [&](Found const& f) { return f.at + samples(0.1, dt) > at && f.at < at + samples(0.1, dt); })) continue;
-        auto const kick = best_kick(y, at, dt, noise);
+        auto const kick = best_kick(y, at, 0, y.size(), dt, noise);
         if (kick.chi > 2) continue;
         Found f{{start_s + static_cast<double>(at) * dt, 0, height_of(kick.shape), kick.shape.step, 0, false, true}, at, kick.shape};
         f.is.end_s = f.is.at_s + lifetime(kick.shape, noise, dt);

@@ -62,7 +62,11 @@ KickFit fit(std::span<double const> y, KickWindow const& w, int degree, double d
     if (s.chi == none) return out;
     out.shape.amplitude = s.c(degree + 1);
     if (lag > 0) out.shape.lag_amplitude = s.c(degree + 2);
-    if (step) out.shape.step = s.c(s.c.size() - 1);
+    if (step) {
+        Eigen::Index const last = s.c.size() - 1;
+        out.shape.step = s.c(last);
+        out.step_u = noise * std::sqrt(std::max(0.0, s.inverse(last, last)));
+    }
     return out;
 }
 
@@ -104,7 +108,7 @@ double smooth_chi(std::span<double const> y, KickWindow const& w, int degree, do
     return solve(y, w, degree, noise, 0, [](Eigen::Index, double) { return 0.0; }).chi;
 }
 
-KickFit best_kick(std::span<double const> y, std::size_t at, double dt, double noise) {
+KickFit best_kick(std::span<double const> y, std::size_t at, std::size_t low, std::size_t high, double dt, double noise) {
     KickFit best{{}, none};
     struct Attempt {
         double after_s;
@@ -130,54 +134,48 @@ KickFit best_kick(std::span<double const> y, std::size_t at, double dt, double n
         if (best.chi < 1.4) break;
         if (a.lag_s > 0 && a.lag_s < 0.8 * dt) continue;
         std::size_t const before = std::max<std::size_t>(samples(0.8, dt), 5), after = std::max<std::size_t>(samples(a.after_s, dt), 7);
-        KickWindow const w{at > before ? at - before : 0, at, std::min(at + after, y.size()), a.lag_s > 0 ? 0 : samples(0.06, dt)};
-        if (w.to < w.at + w.skip + 3) continue;
+        KickWindow const w{std::max(low, at > before ? at - before : 0), at, std::min({high, at + after, y.size()}), a.lag_s > 0 ? 0 : samples(0.06, dt)};
+        if (w.at < w.from + 3 || w.to < w.at + w.skip + 3) continue;
         if (auto const f = best_decay(y, w, dt, noise, a.degree, a.lag_s, a.step); f.chi < 0.6 * best.chi) best = f;
     }
     return best;
 }
 
 KickFit refined_kick(std::span<double const> y, std::size_t at, std::size_t low, std::size_t high, KickShape const& first, double dt, double noise) {
-    KickFit best{{first.decay, first.lag}, none, none};
-    Eigen::Index const kick = first.decay > 0 ? (first.lag > 0 ? 3 : 2) : 0;
-    auto const after = [&](Eigen::Index c, double i) {
-        if (c == kick) return 1.0;
-        if (c == 2) return std::exp(-i / first.lag);
-        double const e = std::exp(-i / first.decay);
-        return c == 0 ? e : i / first.decay * e;
+    std::vector<double> whole(y.begin(), y.end());  // with the kick put back
+    for (std::size_t i = at; first.decay > 0 && i < std::min(whole.size(), at + samples(20 * first.decay * dt, dt)); ++i)
+        whole[i] += first.at(static_cast<double>(i - at));
+    struct Stretch {
+        double reach_s;
+        int degree;
     };
-    double best_u = none;
-    Solved chosen;
-    int chosen_degree = 0;
-    KickWindow chosen_window;
-    for (double const reach : {9.0, 5.0, 3.0, 1.6}) {
-        std::size_t const r = std::max<std::size_t>(samples(reach, dt), 6);
-        KickWindow const w{std::max(low, at > r ? at - r : 0), at, std::min(high, at + r), first.lag > 0 ? 0 : samples(0.06, dt)};
+    // From the longest and stiffest on: the first that describes the signal knows the step best.
+    static constexpr std::array<Stretch, 12> stretches{
+        {{9, 1}, {9, 2}, {5, 1}, {9, 3}, {5, 2}, {3, 1}, {5, 3}, {3, 2}, {1.6, 1}, {3, 3}, {1.6, 2}, {1.6, 3}}};
+    for (auto const& [reach_s, degree] : stretches) {
+        std::size_t const r = std::max<std::size_t>(samples(reach_s, dt), 6);
+        KickWindow const w{std::max(low, at > r ? at - r : 0), at, std::min({high, at + r, y.size()}), first.lag > 0 ? 0 : samples(0.06, dt)};
         if (w.at < w.from + 4 || w.to < w.at + w.skip + 6) continue;
-        for (int const degree : {1, 2, 3}) {
-            auto const s = solve(y, w, degree, noise, kick + 1, after);
-            if (!(s.chi < 1.15 + 3 / std::sqrt(static_cast<double>(w.to - w.from)))) continue;
-            double const u = noise * std::sqrt(std::max(0.0, s.inverse(degree + 1 + kick, degree + 1 + kick)));
-            if (u < best_u) best_u = u, chosen = s, chosen_degree = degree, chosen_window = w;
-            break;  // the stiffest curve that describes this stretch
-        }
+        bool const kick = first.decay > 0;
+        auto const fitted = [&](bool step) {
+            if (kick) return best_decay(whole, w, dt, noise, degree, first.lag * dt, step);
+            KickFit none_but_step{{}, none};
+            auto const s = solve(whole, w, degree, noise, step ? 1 : 0, [](Eigen::Index, double) { return 1.0; });
+            none_but_step.chi = s.chi;
+            if (step && s.chi < none) {
+                none_but_step.shape.step = s.c(degree + 1);
+                none_but_step.step_u = noise * std::sqrt(std::max(0.0, s.inverse(degree + 1, degree + 1)));
+            }
+            return none_but_step;
+        };
+        auto const with = fitted(true);
+        if (!(with.chi < 1.15 + 3 / std::sqrt(static_cast<double>(w.to - w.from)))) continue;
+        if (std::abs(with.shape.step) > 4 * with.step_u) return with;
+        auto without = fitted(false);
+        without.step_u = with.step_u;
+        return without;
     }
-    if (best_u == none) return best;
-    best.step_u = best_u;
-    bool const step = std::abs(chosen.c(chosen_degree + 1 + kick)) > 4 * best_u;
-    if (kick == 0) {
-        if (!step) return best;
-        best.chi = chosen.chi;
-        best.shape.step = chosen.c(chosen_degree + 1);
-        return best;
-    }
-    // On the chosen stretch again with the kick put back, and its decay time searched anew.
-    std::vector<double> whole(y.begin() + static_cast<std::ptrdiff_t>(chosen_window.from), y.begin() + static_cast<std::ptrdiff_t>(chosen_window.to));
-    KickWindow const w{0, at - chosen_window.from, whole.size(), chosen_window.skip};
-    for (std::size_t i = w.at; i < whole.size(); ++i) whole[i] += first.at(static_cast<double>(i - w.at));
-    auto again = best_decay(whole, w, dt, noise, chosen_degree, first.lag * dt, step);
-    again.step_u = best_u;
-    return again;
+    return {{first.decay, first.lag}, none, none};
 }
 
 KickFit kick_in(std::span<double const> y, KickWindow const& w, double dt, double noise) {

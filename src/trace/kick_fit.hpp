@@ -30,12 +30,13 @@ struct KickWindow {
 /// Polynomial of `degree` with no kick at all: tells whether both sides lie on one curve.
 double smooth_chi(std::span<double const> y, KickWindow const& window, int degree, double noise);
 
-/// The plainest kick that describes the window around `at`, an onset.
-KickFit best_kick(std::span<double const> y, std::size_t at, double dt, double noise);
+/// The plainest kick that describes the signal around `at`, an onset, between samples `low` and `high`.
+KickFit best_kick(std::span<double const> y, std::size_t at, std::size_t low, std::size_t high, double dt, double noise);
 
-/// With the first estimate taken off y already: what is still to be taken off, from as long a stretch
-/// on both sides of `at` as a smooth curve describes; never beyond samples `low` and `high`. The step is
-/// zero where it does not stand out. chi infinite when nothing describes it.
+/// The kick fitted anew on as long a stretch on both sides of `at` as a smooth curve describes, never
+/// beyond samples `low` and `high`. `first` was taken off y already and is put back for it, its step
+/// excepted: the step of the answer is what still remains, and zero where it does not stand out. chi is
+/// infinite when nothing describes it.
 KickFit refined_kick(std::span<double const> y, std::size_t at, std::size_t low, std::size_t high, KickShape const& first, double dt, double noise);
 
 /// A kick with a step, on a straight line, in just this window.

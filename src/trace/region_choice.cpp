@@ -19,9 +19,9 @@ double neighbour_height(Survey const& s, Regions const& r, Candidate const& c) {
 // What is left where a kick was taken off is no evidence against a share of the kick itself.
 bool explained_by_kick(Survey const& s, double t, double height) {
     return std::any_of(s.disturbances.begin(), s.disturbances.end(), [&](Disturbance const& d) {
-        double const decay = std::max(0.1, (d.end_s - d.at_s) / 5);
-        return t > d.at_s - 0.5 && t < d.end_s + 3 * decay &&
-               height < 0.25 * std::abs(d.height) * std::exp(-std::max(0.0, t - d.at_s) / (3 * decay));
+        double const decay = std::max(0.1, (d.end_s - d.at_s) / std::log(std::max(2.0, std::abs(d.height) / s.fast)));
+        double const left = std::abs(d.height) * std::exp(-std::max(0.0, t - d.at_s) / (1.3 * decay));
+        return t > d.at_s - 0.3 && t < d.end_s + decay && height < 0.1 * left;
     });
 }
 
