@@ -11,6 +11,17 @@
 
 namespace gw::trace {
 
+std::string_view name(Baseline baseline) {
+    switch (baseline) {
+        case Baseline::straight: return "straight";
+        case Baseline::valley: return "valley";
+        case Baseline::drop: return "drop";
+        case Baseline::skim: return "skim";
+        case Baseline::fitted: return "fitted";
+    }
+    return "";
+}
+
 std::vector<std::string> PeakFlags::names() const {
     std::vector<std::string> out;
     auto const add = [&](bool set, char const* name) {

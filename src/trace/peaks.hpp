@@ -5,6 +5,7 @@
 #include <optional>
 #include <span>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "trace/signal.hpp"
@@ -19,6 +20,8 @@ enum class Baseline : std::uint8_t {
     skim,      ///< a rider on a tail, taken off along the tangent
     fitted,    ///< the cluster's fitted shapes share the signal out
 };
+
+std::string_view name(Baseline baseline);
 
 struct PeakFlags {
     bool cut = false, merged = false, shoulder = false, saturated = false, negative = false, gap = false,

@@ -1,0 +1,23 @@
+#pragma once
+/// The options of every command that values a gas: standard and reference conditions.
+#include <string>
+
+#include "base/result.hpp"
+#include "gas/iso6976.hpp"
+
+namespace CLI {
+class App;
+}
+
+namespace gw::app {
+
+struct ReferenceArgs {
+    std::string standard = "iso6976";
+    double combustion_c = 15, metering_c = 15, pressure_kpa = 101.325;
+};
+
+void add_reference_options(CLI::App& command, ReferenceArgs& args);
+/// Refusals are placed at the option that was typed.
+Result<gas::Iso6976Options> reference_of(ReferenceArgs const& args);
+
+}  // namespace gw::app

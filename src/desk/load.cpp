@@ -1,0 +1,79 @@
+#include "desk/load.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "base/file.hpp"
+#include "base/hash.hpp"
+#include "base/text.hpp"
+
+namespace gw::desk {
+
+Result<assay::Cylinder> load_cylinder(std::string const& path) {
+    GW_TRY(auto const bytes, read_file(path));
+    GW_TRY(auto const document, parse_json(bytes, path));
+    GW_TRY(auto cylinder, assay::read_cylinder(document.root()));
+    cylinder.sha256 = sha256(bytes);
+    return cylinder;
+}
+
+Result<metrology::CriteriaSet> load_criteria(std::string const& name_or_path,
+                                             std::string const& from) {
+    auto const shipped = metrology::shipped_criteria();
+    if (std::find(shipped.begin(), shipped.end(), name_or_path) != shipped.end())
+        return metrology::shipped_criteria(name_or_path);
+    // A bare word that is no file is a misspelt name; "cannot be opened" would hide the three that
+    // exist.
+    auto const path = from.empty() ? name_or_path : beside(from, name_or_path);
+    auto const bytes = read_file(path);
+    if (!bytes) {
+        if (bytes.error().code == Errc::io &&
+            name_or_path.find_first_of("./\\") == std::string::npos)
+            return fail(Errc::not_found,
+                        fmt::format("There is no criteria set \"{}\".", name_or_path.substr(0, 60)),
+                        from.empty() ? "--for" : from,
+                        "choose " + joined(shipped, ", ") + ", or give a file");
+        return pass_on(bytes.error());
+    }
+    GW_TRY(auto const document, parse_json(*bytes, path));
+    GW_TRY(auto set, metrology::read_criteria(document.root()));
+    if (set.name.empty()) set.name = name_or_path;
+    return set;
+}
+
+Result<assay::Method> load_method(std::string const& path) {
+    GW_TRY(auto const bytes, read_file(path));
+    GW_TRY(auto const document, parse_json(bytes, path));
+    GW_TRY(auto method, assay::read_method(document.root()));
+    method.hash = sha256(bytes);
+    return method;
+}
+
+Result<assay::Calibration> load_calibration(std::string const& path) {
+    GW_TRY(auto const bytes, read_file(path));
+    GW_TRY(auto const document, parse_json(bytes, path));
+    GW_TRY(auto calibration, assay::read_calibration(document.root()));
+    calibration.hash = sha256(bytes);
+    return calibration;
+}
+
+Result<Run> load_run(std::string const& path, std::optional<double> rate_hz) {
+    GW_TRY(auto const bytes, read_file(path));
+    if (trace::looks_like_report(bytes)) {
+        GW_TRY(auto report, trace::read_report(bytes, path));
+        return Run(std::move(report));
+    }
+    trace::TraceReadOptions options;
+    options.rate_hz = rate_hz;
+    GW_TRY(auto trace, trace::read_trace(bytes, path, options));
+    return Run(std::move(trace));
+}
+
+Result<assay::RunAreas> areas_of(Run const& run, assay::Method const& method) {
+    if (auto const* trace = std::get_if<trace::Trace>(&run))
+        return assay::run_areas(*trace, method);
+    return assay::run_areas(std::get<trace::ReportTable>(run), method);
+}
+
+}  // namespace gw::desk

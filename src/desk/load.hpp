@@ -1,0 +1,33 @@
+#pragma once
+/// Files become values: one loader for each kind, so that every command reads it the same way.
+#include <optional>
+#include <string>
+#include <variant>
+
+#include "assay/calibration.hpp"
+#include "assay/cylinder.hpp"
+#include "assay/method.hpp"
+#include "metrology/criteria.hpp"
+#include "trace/trace.hpp"
+
+namespace gw::desk {
+
+/// A `cylinder` file with its hash.
+Result<assay::Cylinder> load_cylinder(std::string const& path);
+
+/// A shipped criteria set by name, else a `criteria` file. `from`: the file that names it (its path
+/// is then relative to that file); empty for the command line.
+Result<metrology::CriteriaSet> load_criteria(std::string const& name_or_path,
+                                             std::string const& from = {});
+
+/// A `method`, a `calibration`, a `composition`'s characterisation: each with its hash.
+Result<assay::Method> load_method(std::string const& path);
+Result<assay::Calibration> load_calibration(std::string const& path);
+
+/// Whatever stands for one run: a trace or a printed report, told apart by its content.
+using Run = std::variant<trace::Trace, trace::ReportTable>;
+Result<Run> load_run(std::string const& path, std::optional<double> rate_hz = {});
+/// Areas of a run under the method's names.
+Result<assay::RunAreas> areas_of(Run const& run, assay::Method const& method);
+
+}  // namespace gw::desk
