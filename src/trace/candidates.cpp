@@ -10,35 +10,6 @@ namespace gw::trace {
 
 namespace {
 
-// Local maxima of sign * r that rise above `least` and are parted from higher ones by a dip of at least
-// `dip` (topological persistence, one pass with a stack of rising floors).
-std::vector<std::size_t> tops(std::vector<double> const& r, double sign, double least, double dip) {
-    std::vector<std::size_t> found;
-    std::size_t top = 0;
-    double high = -INFINITY, low = INFINITY;
-    bool rising = true;
-    for (std::size_t i = 0; i < r.size(); ++i) {
-        double const v = sign * r[i];
-        if (rising) {
-            if (v > high) high = v, top = i;
-            if (v < high - dip) {
-                if (high > least) found.push_back(top);
-                rising = false;
-                low = v;
-            }
-        } else {
-            low = std::min(low, v);
-            if (v > low + dip) {
-                rising = true;
-                high = v;
-                top = i;
-            }
-        }
-    }
-    if (rising && high > least && std::isfinite(high)) found.push_back(top);
-    return found;
-}
-
 double refined(std::vector<double> const& r, std::size_t i) {  // vertex of the parabola through three points
     if (i == 0 || i + 1 >= r.size()) return 0;
     double const curvature = r[i - 1] - 2 * r[i] + r[i + 1];
@@ -67,6 +38,33 @@ double quiet_excess(Curvature const& view, std::vector<Candidate> const& known, 
 
 }  // namespace
 
+std::vector<std::size_t> persistent_tops(std::span<double const> r, double sign, double least, double dip) {
+    std::vector<std::size_t> found;
+    std::size_t top = 0;
+    double high = -INFINITY, low = INFINITY;
+    bool rising = true;
+    for (std::size_t i = 0; i < r.size(); ++i) {
+        double const v = sign * r[i];
+        if (rising) {
+            if (v > high) high = v, top = i;
+            if (v < high - dip) {
+                if (high > least) found.push_back(top);
+                rising = false;
+                low = v;
+            }
+        } else {
+            low = std::min(low, v);
+            if (v > low + dip) {
+                rising = true;
+                high = v;
+                top = i;
+            }
+        }
+    }
+    if (rising && high > least && std::isfinite(high)) found.push_back(top);
+    return found;
+}
+
 std::vector<Candidate> candidates(std::span<double const> y, double start_s, double interval_s, CandidateOptions const& options) {
     std::vector<Candidate> out;
     if (y.size() < 16) return out;
@@ -80,7 +78,7 @@ std::vector<Candidate> candidates(std::span<double const> y, double start_s, dou
         excess = std::max(1.0, quiet_excess(view, out, white, excess));
         double const sd = white * excess;
         for (double const sign : {1.0, -1.0})
-            for (std::size_t const i : tops(view.response, sign, options.significance * sd, options.separation * sd)) {
+            for (std::size_t const i : persistent_tops(view.response, sign, options.significance * sd, options.separation * sd)) {
                 Candidate const c{view.start_s + (static_cast<double>(i) + refined(view.response, i)) * view.interval_s, scale,
                                   view.response[i], sd > 0 ? std::abs(view.response[i]) / sd : INFINITY};
                 // Finer scales came first: they hold the places. A coarser view of one of them only

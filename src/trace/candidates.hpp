@@ -23,4 +23,8 @@ struct CandidateOptions {
 /// In order of time. Both signs.
 std::vector<Candidate> candidates(std::span<double const> y, double start_s, double interval_s, CandidateOptions const& options);
 
+/// Local maxima of sign x r that rise above `least` and are parted from the next by a dip of at least
+/// `dip` on both sides: a walk that turns only after `dip`.
+std::vector<std::size_t> persistent_tops(std::span<double const> r, double sign, double least, double dip);
+
 }  // namespace gw::trace

@@ -18,7 +18,7 @@ double sum_between(std::vector<double> const& r, std::size_t first, std::size_t 
 }
 
 // Rectangle sums count sample i for [i - 1/2, i + 1/2): a border between samples lies there.
-double border_time(Regions const& r, std::size_t i) { return r.trace.time(i) - 0.5 * r.trace.interval_s; }
+double border_time(Survey const& s, std::size_t i) { return s.time(i) - 0.5 * s.dt; }
 
 bool is_saturated(std::span<float const> raw, Region const& p, double dt, PeakOptions const& options) {
     float top = raw[p.top];
@@ -35,17 +35,17 @@ bool is_saturated(std::span<float const> raw, Region const& p, double dt, PeakOp
 }
 
 // The signal breaks off: at an end of the record, or by a fall at a valve event that no peak makes.
-bool is_cut(Regions const& r, Region const& p) {
+bool is_cut(Survey const& s, Regions const& r, Region const& p) {
     double const height = std::abs(p.shape.height);
     if (p.first == 0 && std::abs(r.above[0]) > 0.03 * height + 4 * r.rms) return true;
-    if (p.last >= r.y.size() && std::abs(r.above.back()) > 0.03 * height + 4 * r.rms) return true;
-    double const dt = r.trace.interval_s;
+    if (p.last >= s.y.size() && std::abs(r.above.back()) > 0.03 * height + 4 * r.rms) return true;
+    double const dt = s.dt;
     auto const lag = std::max<std::size_t>(2, static_cast<std::size_t>(0.12 / dt));
-    for (auto const& event : r.options.events) {
-        std::size_t const at = r.index(event.at_s);
-        if (at < p.first + 2 * lag || at + 3 * lag >= p.last + 4 * lag || at + 3 * lag >= r.y.size()) continue;
+    for (auto const& event : s.options.events) {
+        std::size_t const at = s.index(event.at_s);
+        if (at < p.first + 2 * lag || at + 3 * lag >= p.last + 4 * lag || at + 3 * lag >= s.y.size()) continue;
         for (std::size_t i = at; i <= at + lag; ++i) {
-            double const fall = p.sign * (r.above[i - 1] - r.above[std::min(i + lag, r.y.size() - 1)]);
+            double const fall = p.sign * (r.above[i - 1] - r.above[std::min(i + lag, s.y.size() - 1)]);
             double const usual = std::abs(r.above[i - 1 - lag] - r.above[i - 1]);
             if (fall > 0.08 * height + 6 * r.rms && fall > 3 * usual + 4 * r.rms) return true;
         }
@@ -60,13 +60,13 @@ struct Share {
 };
 
 // A small peak on the falling flank of a big one: everything above the line from valley to end.
-bool skim_rider(Regions const& r, Region const& big, Region const& small, bool behind, Share& big_share, Share& small_share) {
-    double const dt = r.trace.interval_s;
+bool skim_rider(Survey const& s, Regions const& r, Region const& big, Region const& small, bool behind, Share& big_share, Share& small_share) {
+    double const dt = s.dt;
     std::size_t const border = behind ? small.first : small.last, other = behind ? small.last : small.first;
-    double const valley = std::abs(r.above[std::min(border, r.y.size() - 1)]);
+    double const valley = std::abs(r.above[std::min(border, s.y.size() - 1)]);
     bool const rides = std::abs(small.shape.height) < 0.1 * std::abs(big.shape.height) && valley > 0.1 * std::abs(small.shape.height);
     if (!rides) return false;
-    double const a = r.above[std::min(border, r.y.size() - 1)], b = r.above[std::min(other, r.y.size() - 1)];
+    double const a = r.above[std::min(border, s.y.size() - 1)], b = r.above[std::min(other, s.y.size() - 1)];
     double const under = 0.5 * (a + b) * static_cast<double>(small.last - small.first) * dt;
     small_share.area -= under, big_share.area += under;
     small_share.baseline = Baseline::skim;
@@ -76,8 +76,8 @@ bool skim_rider(Regions const& r, Region const& big, Region const& small, bool b
 
 }  // namespace
 
-std::vector<Peak> measured_peaks(Regions const& r, std::span<float const> raw, int detector, PeakOptions const& options) {
-    double const dt = r.trace.interval_s;
+std::vector<Peak> measured_peaks(Survey const& s, Regions const& r, std::span<float const> raw, int detector) {
+    double const dt = s.dt;
     std::vector<Peak> out;
     std::vector<Share> shares(r.peaks.size());
     std::vector<PeakShape> shapes;
@@ -91,10 +91,10 @@ std::vector<Peak> measured_peaks(Regions const& r, std::span<float const> raw, i
         bool saturated = false, one_sign = true;
         double deepest = 0;  // how far the valleys stand above the background, against the smaller neighbour
         for (std::size_t k = a; k < b; ++k) {
-            saturated = saturated || is_saturated(raw, r.peaks[k], dt, options);
+            saturated = saturated || is_saturated(raw, r.peaks[k], dt, s.options);
             one_sign = one_sign && r.peaks[k].sign > 0;
             if (k + 1 < b) {
-                double const valley = std::abs(r.above[std::min(r.peaks[k].last, r.y.size() - 1)]);
+                double const valley = std::abs(r.above[std::min(r.peaks[k].last, s.y.size() - 1)]);
                 deepest = std::max(deepest, valley / std::max(1e-300, std::min(std::abs(shapes[k].height), std::abs(shapes[k + 1].height))));
                 shares[k].baseline = shares[k + 1].baseline = valley < 3 * r.rms ? Baseline::valley : Baseline::drop;
             }
@@ -102,17 +102,17 @@ std::vector<Peak> measured_peaks(Regions const& r, std::span<float const> raw, i
         if (b - a >= 2 && one_sign && !saturated && b - a <= 12) {
             std::vector<Emg> start;
             for (std::size_t k = a; k < b; ++k) {
-                auto const& s = shapes[k];
-                double const sigma = std::max(0.5 * dt, 0.85 * std::min(s.width_half_s, 2.6 * r.peaks[k].candidate.scale_s) * sigma_of_half_width);
+                auto const& shape = shapes[k];
+                double const sigma = std::max(0.5 * dt, 0.85 * std::min(shape.width_half_s, 2.6 * r.peaks[k].candidate.scale_s) * sigma_of_half_width);
                 double const tau = 0.35 * sigma;
-                start.push_back({s.height * sigma * 2.6, s.apex_s - 0.3 * tau, sigma, tau});
+                start.push_back({shape.height * sigma * 2.6, shape.apex_s - 0.3 * tau, sigma, tau});
             }
             std::size_t const first = r.peaks[a].first, last = r.peaks[b - 1].last;
-            auto const fit = fit_cluster(std::span<double const>(r.above).subspan(first, last - first), r.trace.time(first), dt, std::max(r.rms, r.fast), start);
+            auto const fit = fit_cluster(std::span<double const>(r.above).subspan(first, last - first), s.time(first), dt, std::max(r.rms, s.fast), start);
             if (fit.converged && fit.largest_departure < 0.06) {
                 for (std::size_t k = a; k < b; ++k) {
                     auto const& p = r.peaks[k];
-                    double const left = border_time(r, p.first), right = border_time(r, p.last);
+                    double const left = border_time(s, p.first), right = border_time(s, p.last);
                     double correction = 0;
                     for (std::size_t j = a; j < b; ++j) {
                         auto const& shape = fit.peaks[j - a];
@@ -130,17 +130,17 @@ std::vector<Peak> measured_peaks(Regions const& r, std::span<float const> raw, i
                     std::vector<double> alone(r.above.begin() + static_cast<std::ptrdiff_t>(first), r.above.begin() + static_cast<std::ptrdiff_t>(last));
                     for (std::size_t i = 0; i < alone.size(); ++i)
                         for (std::size_t j = a; j < b; ++j)
-                            if (j != k) alone[i] -= value(fit.peaks[j - a], r.trace.time(first + i));
+                            if (j != k) alone[i] -= value(fit.peaks[j - a], s.time(first + i));
                     bool const overlaps = deepest > 0.005;
                     if (overlaps) {
                         auto const smooth = std::abs(p.shape.height) > 200 * r.rms ? 0 : static_cast<std::size_t>(p.candidate.scale_s / (10 * dt));
-                        shapes[k] = peak_shape(alone, 0, alone.size(), p.top - first, p.sign, r.trace.time(first), dt, smooth);
+                        shapes[k] = peak_shape(alone, 0, alone.size(), p.top - first, p.sign, s.time(first), dt, smooth);
                     }
                 }
             } else {
                 for (std::size_t k = a; k + 1 < b; ++k) {
                     auto const &p = r.peaks[k], &q = r.peaks[k + 1];
-                    if (!skim_rider(r, p, q, true, shares[k], shares[k + 1])) skim_rider(r, q, p, false, shares[k + 1], shares[k]);
+                    if (!skim_rider(s, r, p, q, true, shares[k], shares[k + 1])) skim_rider(s, r, q, p, false, shares[k + 1], shares[k]);
                 }
             }
         }
@@ -150,9 +150,9 @@ std::vector<Peak> measured_peaks(Regions const& r, std::span<float const> raw, i
         auto const& p = r.peaks[k];
         Peak peak;
         peak.detector = detector;
-        peak.start_s = r.trace.time(p.first);
+        peak.start_s = s.time(p.first);
         peak.apex_s = shapes[k].apex_s;
-        peak.end_s = r.trace.time(std::min(p.last, r.y.size()) - 1);
+        peak.end_s = s.time(std::min(p.last, s.y.size()) - 1);
         peak.area = shares[k].area;
         peak.height = shapes[k].height;
         peak.width_half_s = shapes[k].width_half_s;
@@ -166,9 +166,9 @@ std::vector<Peak> measured_peaks(Regions const& r, std::span<float const> raw, i
         peak.flags.shoulder = p.shoulder;
         peak.flags.fitted = shares[k].fitted;
         peak.flags.rider = shares[k].rider;
-        peak.flags.saturated = is_saturated(raw, p, dt, options);
-        peak.flags.cut = is_cut(r, p);
-        for (auto const& gap : r.trace.gaps) peak.flags.gap = peak.flags.gap || (gap.last >= p.first && gap.first < p.last);
+        peak.flags.saturated = is_saturated(raw, p, dt, s.options);
+        peak.flags.cut = is_cut(s, r, p);
+        for (auto const& gap : s.gaps) peak.flags.gap = peak.flags.gap || (gap.last >= p.first && gap.first < p.last);
         out.push_back(peak);
     }
     for (std::size_t k = 0; k + 1 < out.size(); ++k) {

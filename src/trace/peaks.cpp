@@ -3,14 +3,11 @@
 #include <algorithm>
 #include <cmath>
 
-#include "trace/background.hpp"
-#include "trace/candidates.hpp"
-#include "trace/cluster_fit.hpp"
-#include "trace/curvature.hpp"
 #include "trace/disturbance.hpp"
 #include "trace/noise.hpp"
-#include "trace/peak_regions.hpp"
 #include "trace/peak_areas.hpp"
+#include "trace/peak_regions.hpp"
+#include "trace/suspects.hpp"
 
 namespace gw::trace {
 
@@ -35,6 +32,29 @@ std::vector<std::string> PeakFlags::names() const {
     return out;
 }
 
+namespace {
+
+// Least-squares slope of equally spaced values.
+double slope(std::span<double const> v, double dt) {
+    double const middle = 0.5 * static_cast<double>(v.size() - 1);
+    double products = 0, squares = 0;
+    for (std::size_t i = 0; i < v.size(); ++i) {
+        double const u = static_cast<double>(i) - middle;
+        products += u * v[i], squares += u * u;
+    }
+    return squares > 0 ? products / (squares * dt) : 0;
+}
+
+// The background as drawn: with the lasting steps that were taken off the signal.
+std::vector<float> with_steps(std::vector<double> level, Survey const& survey) {
+    for (auto const& d : survey.disturbances)
+        if (d.step != 0)
+            for (std::size_t i = survey.index(d.at_s); i < level.size(); ++i) level[i] += d.step;
+    return {level.begin(), level.end()};
+}
+
+}  // namespace
+
 DetectorPeaks find_peaks(Trace const& trace, int detector, PeakOptions const& options) {
     DetectorPeaks out;
     if (detector < 1 || static_cast<std::size_t>(detector) > trace.signals.size() || trace.samples() < 16) return out;
@@ -49,24 +69,22 @@ DetectorPeaks find_peaks(Trace const& trace, int detector, PeakOptions const& op
         out.baseline.assign(raw.begin(), raw.end());
         return out;
     }
-    auto const disturbances = remove_disturbances(y, trace.start_s, dt, fast, options.events, options.narrowest_half_width_s);
-    for (auto const& d : disturbances) out.kicks.push_back({d.at_s, d.known ? "valve event" : "disturbance"});
-
-    Regions regions{y, trace, fast, disturbances, options};
-    regions.settle();
-    regions.measure();
-    out.peaks = measured_peaks(regions, raw, detector, options);
-
-    out.noise.rms = regions.rms;
-    double st = 0, sl = 0, stt = 0, stl = 0;
-    auto const n = static_cast<double>(y.size());
-    for (std::size_t i = 0; i < y.size(); ++i) {
-        double const t = trace.time(i);
-        st += t, sl += regions.ground.level[i], stt += t * t, stl += t * regions.ground.level[i];
+    std::vector<Disturbance> disturbances;
+    std::vector<std::size_t> suspects;
+    Regions regions;
+    for (int round = 0; round < 3; ++round) {
+        y.assign(raw.begin(), raw.end());
+        disturbances = remove_disturbances(y, trace.start_s, dt, fast, options.events, options.narrowest_half_width_s, suspects);
+        regions = settle_regions({y, trace.start_s, dt, fast, disturbances, trace.gaps, options});
+        auto const more = kicks_among_peaks({y, trace.start_s, dt, fast, disturbances, trace.gaps, options}, regions);
+        if (more.empty()) break;
+        suspects.insert(suspects.end(), more.begin(), more.end());
     }
-    double const spread = stt - st * st / n;
-    out.noise.drift_per_s = spread > 0 ? (stl - st * sl / n) / spread : 0;
-    out.baseline.assign(regions.ground.level.begin(), regions.ground.level.end());
+    for (auto const& d : disturbances) out.kicks.push_back({d.at_s, d.known ? "valve event" : "disturbance"});
+    Survey const survey{y, trace.start_s, dt, fast, disturbances, trace.gaps, options};
+    out.peaks = measured_peaks(survey, regions, raw, detector);
+    out.noise = {regions.rms, slope(regions.ground.level, dt)};
+    out.baseline = with_steps(regions.ground.level, survey);
     out.warnings = trace.warnings;
     return out;
 }
