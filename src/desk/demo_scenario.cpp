@@ -147,8 +147,7 @@ trace::Trace DemoScenario::run(std::string const& module_name,
     std::uint64_t stream = number;
     std::string stream_name = module_name;
     stream_name.append("/").append(gas_name);
-    for (char const c : stream_name)
-        stream = stream * 131 + static_cast<unsigned char>(c);
+    for (char const c : stream_name) stream = stream * 131 + static_cast<unsigned char>(c);
     RandomStream random(seed, stream);
     double const common = 1 + *injection.number("common_sd") * random.normal();
     double const single = *injection.number("single_sd");
