@@ -3,13 +3,13 @@
 # shellcheck shell=bash
 
 fuzz_one() {
-    local target=$1 seconds=$2 name=${1##*/fuzz_} work
-    work=build/fuzz/work/$name
+    local target=$1 seconds=$2 reader=${1##*/fuzz_} work
+    work=build/fuzz/work/$reader
     mkdir -p "$work" build/fuzz/finds
-    local log=build/fuzz/$name.log
-    say "fuzzing $name for $seconds s"
+    local log=build/fuzz/$reader.log
+    say "fuzzing $reader for $seconds s"
     "$target" -max_total_time="$seconds" -timeout=10 -rss_limit_mb=2048 -print_final_stats=1 \
-        -artifact_prefix="build/fuzz/finds/$name-" "$work" "fuzz/corpus/$name" >"$log" 2>&1 </dev/null || {
+        -artifact_prefix="build/fuzz/finds/$reader-" "$work" "fuzz/corpus/$reader" >"$log" 2>&1 </dev/null || {
         grep -E '^(==|SUMMARY|artifact_prefix)|#[0-9] ' "$log" | head -n 30 >&2
         return 1
     }

@@ -23,6 +23,7 @@ std::vector<assay::RunAreas> areas_of_runs(DemoScenario const& s,
 
 std::vector<visit::ProofRun> proof_runs(std::vector<assay::RunAreas> const& runs) {
     std::vector<visit::ProofRun> out;
+    out.reserve(runs.size());
     for (auto const& run : runs) out.push_back({run.source, run.hash, run, std::nullopt});
     return out;
 }

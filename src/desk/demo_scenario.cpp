@@ -145,8 +145,9 @@ trace::Trace DemoScenario::run(std::string const& module_name,
 
     // Another stream of random numbers for every run of every gas on every module.
     std::uint64_t stream = number;
-    for (char const c : module_name + "/" + gas_name)
-        stream = stream * 131 + static_cast<unsigned char>(c);
+    std::string stream_name = module_name;
+    stream_name.append("/").append(gas_name);
+    for (char const c : stream_name) stream = stream * 131 + static_cast<unsigned char>(c);
     RandomStream random(seed, stream);
     double const common = 1 + *injection.number("common_sd") * random.normal();
     double const single = *injection.number("single_sd");

@@ -12,7 +12,8 @@
 int main(int argc, char** argv) try {
     std::vector<std::string> const words(argv + 1, argv + argc);
     std::string const text(std::istreambuf_iterator<char>(std::cin), {});
-    auto const document = nlohmann::ordered_json::parse(text);  // refuses anything after the document
+    auto const document =
+        nlohmann::ordered_json::parse(text);  // refuses anything after the document
     if (words.at(0) == "valid") return document.is_object() ? 0 : 1;
     auto const& value = document.at(nlohmann::ordered_json::json_pointer(words.at(1)));
     if (words.at(0) == "get") {
