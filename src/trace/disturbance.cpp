@@ -11,11 +11,15 @@ namespace gw::trace {
 
 namespace {
 
-std::size_t samples(double seconds, double dt) { return static_cast<std::size_t>(std::max(1.0, std::round(seconds / dt))); }
+std::size_t samples(double seconds, double dt) {
+    return static_cast<std::size_t>(std::max(1.0, std::round(seconds / dt)));
+}
 
 void take_off(std::span<double> y, std::size_t at, KickShape const& kick, double sign = 1) {
     double const longest = std::max(kick.decay, kick.lag);
-    for (std::size_t i = at; i < std::min(y.size(), at + static_cast<std::size_t>(20 * longest) + 2); ++i)
+    for (std::size_t i = at;
+         i < std::min(y.size(), at + static_cast<std::size_t>(20 * longest) + 2);
+         ++i)
         y[i] -= sign * kick.at(static_cast<double>(i - at));
     if (kick.step != 0)
         for (std::size_t i = at; i < y.size(); ++i) y[i] -= sign * kick.step;
@@ -27,12 +31,15 @@ struct Spike {
 };
 
 // Gone within less than a peak's width, and both flanks agree on one curve.
-Spike spike_at(std::span<double const> y, std::size_t at, double dt, double noise, double narrowest_s) {
+Spike spike_at(
+    std::span<double const> y, std::size_t at, double dt, double noise, double narrowest_s) {
     Spike best;
     for (double const width : {0.12, 0.2, 0.3, 0.45, 0.6}) {
         if (width > 1.5 * narrowest_s) break;
-        std::size_t const before = std::max<std::size_t>(samples(0.6, dt), 4), gap = samples(width, dt);
-        KickWindow const w{at > before ? at - before : 0, at, std::min(at + gap + before, y.size()), gap};
+        std::size_t const before = std::max<std::size_t>(samples(0.6, dt), 4),
+                          gap = samples(width, dt);
+        KickWindow const w{
+            at > before ? at - before : 0, at, std::min(at + gap + before, y.size()), gap};
         double const chi = smooth_chi(y, w, 2, noise);
         if (chi < best.chi) best = {chi, gap};
         if (chi < 1.6) break;
@@ -60,19 +67,84 @@ double height_of(KickShape const& s) {
     return largest;
 }
 
-// Kicks first seen alone are fitted again, each on all the signal up to its neighbours; known events
-// without an onset may still have left a step.
-void refine(std::span<double> y, std::vector<Found>& found, double start_s, double dt, double noise) {
+// No kick is much larger than the signal it leaves: two large terms that cancel are a curve.
+bool plausible(std::span<double const> y, std::size_t at, KickShape const& kick, double dt) {
+    std::size_t const from = at > samples(0.3, dt) ? at - samples(0.3, dt) : 0,
+                      to = std::min(y.size(), at + samples(2, dt));
+    auto const [low, high] = std::minmax_element(y.begin() + static_cast<std::ptrdiff_t>(from),
+                                                 y.begin() + static_cast<std::ptrdiff_t>(to));
+    double const room = 2.5 * (*high - *low);
+    return std::abs(kick.amplitude) < (kick.lag > 0 ? 2 : 1) * room && std::abs(kick.step) < room;
+}
+
+// Whether a peak on a straight line is as good a description of what follows `at`.
+bool is_peak(std::span<double const> y,
+             std::size_t at,
+             double chi_kick,
+             double dt,
+             double noise,
+             double narrowest_s) {
+    std::size_t const before = std::max<std::size_t>(samples(0.8, dt), 5);
+    double const least_sigma = 0.85 * narrowest_s / 2.3548 / dt;
+    for (double const after_s : {3.0, 1.6}) {
+        KickWindow const w{at > before ? at - before : 0,
+                           at,
+                           std::min(at + std::max<std::size_t>(samples(after_s, dt), 8), y.size()),
+                           0};
+        std::size_t top = w.at;
+        for (std::size_t i = w.at; i < w.to; ++i)
+            if (std::abs(y[i] - y[w.from]) > std::abs(y[top] - y[w.from])) top = i;
+        double const sigma = std::max(least_sigma, 0.5 * static_cast<double>(top - w.at));
+        double const chi = peak_chi(
+            y, w, {1, static_cast<double>(top - w.from), sigma, 0.4 * sigma}, least_sigma, noise);
+        if (chi < std::min(chi_kick, kick_in(y, w, dt, noise).chi)) return true;
+    }
+    return false;
+}
+
+// A valve that cuts a peak: the signal falls from well above to the level it had before the peak,
+// and stays there.
+bool cuts_a_peak(std::span<double const> y, Onset const& onset, double dt, double noise) {
+    if (!onset.known || onset.at < samples(3, dt) || onset.at + samples(1.6, dt) >= y.size())
+        return false;
+    auto const mean = [&](std::size_t from, std::size_t to) {
+        double sum = 0;
+        for (std::size_t i = from; i < to; ++i) sum += y[i];
+        return sum / static_cast<double>(to - from);
+    };
+    std::size_t const at = onset.at, arm = std::max<std::size_t>(1, samples(0.06, dt));
+    double const before = mean(at - arm, at),
+                 after = mean(at + samples(0.5, dt), at + samples(1, dt)),
+                 later = mean(at + samples(1, dt), at + samples(1.6, dt));
+    std::size_t const past = std::min(at, samples(30, dt));
+    std::vector<double> earlier(y.begin() + static_cast<std::ptrdiff_t>(at - past),
+                                y.begin() + static_cast<std::ptrdiff_t>(at));
+    auto const low = earlier.begin() + static_cast<std::ptrdiff_t>(earlier.size() / 4);
+    std::nth_element(earlier.begin(), low, earlier.end());
+    double const stood = before - *low;
+    return stood > 10 * noise && std::abs(after - *low) < 0.15 * stood &&
+           std::abs(later - *low) < 0.1 * stood + 2 * noise;
+}
+
+// Kicks first seen alone are fitted again, each on all the signal up to its neighbours; known
+// events without an onset may still have left a step.
+void refine(
+    std::span<double> y, std::vector<Found>& found, double start_s, double dt, double noise) {
     for (std::size_t k = 0; k < found.size(); ++k) {
         auto& f = found[k];
-        std::size_t const low = k == 0 ? 0 : found[k - 1].at + samples(0.1, dt), high = k + 1 < found.size() ? found[k + 1].at : y.size();
+        std::size_t const low = k == 0 ? 0 : found[k - 1].at + samples(0.1, dt),
+                          high = k + 1 < found.size() ? found[k + 1].at : y.size();
         if (f.at < low || high <= f.at) continue;
         auto const better = refined_kick(y, f.at, low, high, f.shape, dt, noise);
         f.is.step_u = better.step_u;
         if (!std::isfinite(better.chi)) continue;
         KickShape old = f.shape;
         old.step = 0;
-        take_off(y, f.at, old, -1);
+        take_off(y, f.at, old, -1);  // plausible is told from the signal with its kick
+        if (!plausible(y, f.at, better.shape, dt)) {
+            take_off(y, f.at, old);
+            continue;
+        }
         take_off(y, f.at, better.shape);
         double const step = f.shape.step + better.shape.step;
         f.shape = better.shape;
@@ -100,11 +172,18 @@ std::vector<Disturbance> remove_disturbances(std::span<double> y,
         auto const all = onsets(y, start_s, dt, noise, events);
         Onset onset;
         for (auto const& o : all) {
-            bool const seen = std::any_of(settled.begin(), settled.end(), [&](std::size_t s) { return o.at + samples(0.3, dt) > s && o.at < s + samples(0.3, dt); });
+            bool const seen = std::any_of(settled.begin(), settled.end(), [&](std::size_t s) {
+                return o.at + samples(0.3, dt) > s && o.at < s + samples(0.3, dt);
+            });
             if (!seen && std::abs(o.jump) > std::abs(onset.jump)) onset = o;
         }
         if (onset.jump == 0) break;
-        std::size_t const at = first_disturbed(y, onset, std::max<std::size_t>(samples(0.16, dt), 4), noise);
+        if (cuts_a_peak(y, onset, dt, noise)) {
+            settled.push_back(onset.at);
+            continue;
+        }
+        std::size_t const at =
+            first_disturbed(y, onset, std::max<std::size_t>(samples(0.16, dt), 4), noise);
         settled.push_back(onset.at);
         auto const spike = spike_at(y, at, dt, noise, narrowest_s);
         // Another one close by bounds what this one is told from.
@@ -114,45 +193,68 @@ std::vector<Disturbance> remove_disturbances(std::span<double> y,
             if (o.at > at + samples(0.3, dt)) high = std::min(high, o.at - samples(0.1, dt));
         }
         auto const kick = best_kick(y, at, low, high, dt, noise);
-        Found f{{start_s + static_cast<double>(at) * dt, 0, onset.jump, 0, 0, onset.known, false}, at, {}};
+        Found f{{start_s + static_cast<double>(at) * dt, 0, onset.jump, 0, 0, onset.known, false},
+                at,
+                {}};
         double const height = height_of(kick.shape);
         double const tolerated = std::max(4.0, 0.02 * std::pow(height / noise, 2));
         if (spike.chi < 3 && spike.chi < 0.8 * kick.chi) {
             bridge(y, at, std::min(at + spike.samples, y.size()), samples(0.6, dt));
             f.is.end_s = f.is.at_s + static_cast<double>(spike.samples) * dt;
-        } else if (kick.chi < tolerated && (height + kick.shape.step) * onset.jump > 0) {
+        } else if (kick.chi < tolerated && (height + kick.shape.step) * onset.jump > 0 &&
+                   plausible(y, at, kick.shape, dt) &&
+                   !is_peak(y, at, kick.chi, dt, noise, narrowest_s)) {
             f.is.removed = true;
             f.is.height = height;
             f.is.step = kick.shape.step;
             f.shape = kick.shape;
             f.is.end_s = f.is.at_s + lifetime(kick.shape, noise, dt);
             take_off(y, at, kick.shape);
-            if (kick.shape.lag == 0) bridge(y, at, std::min(at + samples(0.06, dt), y.size()), samples(0.4, dt));
+            if (kick.shape.lag == 0)
+                bridge(y, at, std::min(at + samples(0.06, dt), y.size()), samples(0.4, dt));
         } else {
             continue;  // sudden, but no valve's shape: a cut peak or a fault, left as it is
         }
         found.push_back(f);
     }
     for (std::size_t const at : suspects) {
-        if (std::any_of(found.begin(), found.end(), [&](Found const& f) { return f.at + samples(0.1, dt) > at && f.at < at + samples(0.1, dt); })) continue;
+        if (std::any_of(found.begin(), found.end(), [&](Found const& f) {
+                return f.at + samples(0.1, dt) > at && f.at < at + samples(0.1, dt);
+            }))
+            continue;
         auto const kick = best_kick(y, at, 0, y.size(), dt, noise);
-        if (kick.chi > 2) continue;
-        Found f{{start_s + static_cast<double>(at) * dt, 0, height_of(kick.shape), kick.shape.step, 0, false, true}, at, kick.shape};
+        if (kick.chi > 2 || !plausible(y, at, kick.shape, dt)) continue;
+        Found f{{start_s + static_cast<double>(at) * dt,
+                 0,
+                 height_of(kick.shape),
+                 kick.shape.step,
+                 0,
+                 false,
+                 true},
+                at,
+                kick.shape};
         f.is.end_s = f.is.at_s + lifetime(kick.shape, noise, dt);
         take_off(y, at, kick.shape);
         found.push_back(f);
     }
     for (auto const& e : events) {
-        bool const seen = std::any_of(found.begin(), found.end(), [&](Found const& f) { return std::abs(f.is.at_s - e.at_s) < 0.6; });
+        bool const seen = std::any_of(found.begin(), found.end(), [&](Found const& f) {
+            return std::abs(f.is.at_s - e.at_s) < 0.6;
+        });
         double const at = std::ceil((e.at_s - start_s) / dt - 1e-9);
         if (seen || at < 8 || at + 8 > static_cast<double>(y.size())) continue;
+        Onset const here{static_cast<std::size_t>(at), 0, true};
+        if (cuts_a_peak(y, here, dt, noise)) continue;
         Found f{{e.at_s, e.at_s, 0, 0, 0, true, false}, static_cast<std::size_t>(at), {}};
         // Too weak for a sudden onset, or a step that hides it: here the time is known.
         auto const before = samples(1.5, dt), after = samples(3, dt);
-        KickWindow const w{f.at > before ? f.at - before : 0, f.at, std::min(f.at + after, y.size()), 0};
+        KickWindow const w{
+            f.at > before ? f.at - before : 0, f.at, std::min(f.at + after, y.size()), 0};
         auto const kick = kick_in(y, w, dt, noise);
         double const n = static_cast<double>(w.to - w.from);
-        if (kick.chi < 1.15 + 3 / std::sqrt(n) && n * (smooth_chi(y, w, 2, noise) - kick.chi) > 60) {
+        if (kick.chi < 1.15 + 3 / std::sqrt(n) &&
+            n * (smooth_chi(y, w, 2, noise) - kick.chi) > 60 &&
+            plausible(y, f.at, kick.shape, dt) && !is_peak(y, f.at, 0, dt, noise, narrowest_s)) {
             f.shape = kick.shape;
             f.is.removed = true, f.is.height = height_of(kick.shape), f.is.step = kick.shape.step;
             f.is.end_s = f.is.at_s + lifetime(kick.shape, noise, dt);
@@ -160,7 +262,8 @@ std::vector<Disturbance> remove_disturbances(std::span<double> y,
         }
         found.push_back(f);
     }
-    std::sort(found.begin(), found.end(), [](Found const& a, Found const& b) { return a.at < b.at; });
+    std::sort(
+        found.begin(), found.end(), [](Found const& a, Found const& b) { return a.at < b.at; });
     refine(y, found, start_s, dt, noise);
     std::vector<Disturbance> out;
     for (auto const& f : found)

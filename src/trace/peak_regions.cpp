@@ -19,30 +19,43 @@ std::vector<bool> undisturbed(Survey const& s) {
     return free;
 }
 
+// A dip, not the hollow that the curvature shows on either side of a peak.
+bool is_dip(Candidate const& c, std::span<Candidate const> found) {
+    return c.response < 0 && std::none_of(found.begin(), found.end(), [&](Candidate const& other) {
+               return other.response > 0.9 * -c.response &&
+                      std::abs(other.t - c.t) < 4 * std::max(c.scale_s, other.scale_s);
+           });
+}
+
 // Before bounds are known: what a peak of each candidate's scale would cover.
 std::vector<bool> free_of(Survey const& s, std::span<Candidate const> found) {
     auto free = undisturbed(s);
     for (auto const& c : found)
-        if (c.response > 0) occupy(free, s.index(c.t - 5 * c.scale_s), s.index(c.t + 9 * c.scale_s) + 1);
+        if (c.response > 0 || is_dip(c, found))
+            occupy(free, s.index(c.t - 5 * c.scale_s), s.index(c.t + 9 * c.scale_s) + 1);
     return free;
 }
 
 std::vector<bool> free_of(Survey const& s, std::span<Region const> peaks) {
     auto free = undisturbed(s);
     for (auto const& p : peaks) {
-        // An open end never takes the whole run, however far a bad first background let it wander; a
-        // border with a neighbour is no background.
+        // An open end never takes the whole run, however far a bad first background let it wander;
+        // a border with a neighbour is no background.
         double const t = s.time(p.top);
-        std::size_t const first = p.joined_before ? p.first : std::max(p.first, s.index(t - 4 * p.width_s));
-        std::size_t const last = p.joined_after ? p.last : std::min(p.last, s.index(t + 7 * p.width_s));
+        std::size_t const first =
+            p.joined_before ? p.first : std::max(p.first, s.index(t - 4 * p.width_s));
+        std::size_t const last =
+            p.joined_after ? p.last : std::min(p.last, s.index(t + 7 * p.width_s) + 1);
         occupy(free, first, last);
     }
     return free;
 }
 
-// How much more the means over a block scatter about the background than the fast noise says: 1 when
-// nothing slow is left.
-double slow_scatter(Survey const& s, std::vector<bool> const& free, std::vector<double> const& level) {
+// How much more the means over a block scatter about the background than the fast noise says: 1
+// when nothing slow is left.
+double slow_scatter(Survey const& s,
+                    std::vector<bool> const& free,
+                    std::vector<double> const& level) {
     auto const block = std::max<std::size_t>(4, static_cast<std::size_t>(2 / s.dt));
     double squares = 0;
     std::size_t blocks = 0;
@@ -64,14 +77,17 @@ void lay_background(Survey const& s, std::vector<bool> const& free, Regions& r) 
     // The stiffest line that leaves no slow waves behind.
     for (double const stiffness : {240.0, 110.0, 55.0, 28.0}) {
         r.ground = background(s.y, free, s.start_s, s.dt, {stiffness, steps_s});
-        if (slow_scatter(s, free, r.ground.level) < 2.5) break;
+        r.slow_scatter = std::max(1.0, slow_scatter(s, free, r.ground.level));
+        if (r.slow_scatter < 2.5) break;
     }
     r.above.resize(s.y.size());
     for (std::size_t i = 0; i < s.y.size(); ++i) r.above[i] = s.y[i] - r.ground.level[i];
     std::vector<double> quiet;
     for (std::size_t i = 0; i < s.y.size(); ++i)
         if (free[i]) quiet.push_back(r.above[i]);
-    r.rms = quiet.size() >= 100 ? std::max(robust_sd(std::move(quiet)), s.fast * 0.5) : s.fast;
+    r.rms = quiet.size() >= 100
+                ? std::max({robust_sd(std::move(quiet)), s.fast * 0.5, s.grain / std::sqrt(12.0)})
+                : s.fast;
 }
 
 void measure_shapes(Survey const& s, Regions& r) {
@@ -79,9 +95,11 @@ void measure_shapes(Survey const& s, Regions& r) {
     for (auto& p : r.peaks) {
         auto const smooth = quiet_half(half_width_of_sigma * p.candidate.scale_s, s.dt) / 2;
         bool const quiet = std::abs(r.above[p.top]) > 200 * r.rms;
-        p.shape = peak_shape(r.above, p.first, p.last, p.top, p.sign, s.start_s, s.dt, quiet ? 0 : smooth);
+        p.shape = peak_shape(
+            r.above, p.first, p.last, p.top, p.sign, s.start_s, s.dt, quiet ? 0 : smooth);
         if (p.shoulder) {  // the flank it sits on hides its shape: what the curvature says must do
-            p.shape = {p.candidate.t, p.candidate.response, half_width_of_sigma * p.candidate.scale_s};
+            p.shape = {
+                p.candidate.t, p.candidate.response, half_width_of_sigma * p.candidate.scale_s};
             p.shape.front_half_s = 0.5 * p.shape.width_half_s;
         }
         bool const narrow = p.shape.width_half_s < 0.6 * s.options.narrowest_half_width_s;
@@ -96,6 +114,7 @@ void measure_shapes(Survey const& s, Regions& r) {
 Regions settle_regions(Survey const& s) {
     CandidateOptions search;
     search.noise = s.fast;
+    search.least = 2 * s.grain;
     search.narrowest_s = 0.85 * s.options.narrowest_half_width_s / half_width_of_sigma;
     search.widest_s = s.options.widest_half_width_s / half_width_of_sigma;
     auto found = candidates(s.y, s.start_s, s.dt, search);

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 
 #include "trace/disturbance.hpp"
 #include "trace/noise.hpp"
@@ -13,11 +14,16 @@ namespace gw::trace {
 
 std::string_view name(Baseline baseline) {
     switch (baseline) {
-        case Baseline::straight: return "straight";
-        case Baseline::valley: return "valley";
-        case Baseline::drop: return "drop";
-        case Baseline::skim: return "skim";
-        case Baseline::fitted: return "fitted";
+        case Baseline::straight:
+            return "straight";
+        case Baseline::valley:
+            return "valley";
+        case Baseline::drop:
+            return "drop";
+        case Baseline::skim:
+            return "skim";
+        case Baseline::fitted:
+            return "fitted";
     }
     return "";
 }
@@ -28,7 +34,8 @@ std::vector<std::string> PeakFlags::names() const {
         if (set) out.emplace_back(name);
     };
     add(cut, "cut"), add(merged, "merged"), add(shoulder, "shoulder"), add(saturated, "saturated");
-    add(negative, "negative"), add(gap, "gap"), add(unexpected, "unexpected"), add(fitted, "fitted"), add(rider, "rider");
+    add(negative, "negative"), add(gap, "gap"), add(unexpected, "unexpected"),
+        add(fitted, "fitted"), add(rider, "rider");
     return out;
 }
 
@@ -53,18 +60,18 @@ std::vector<float> with_steps(std::vector<double> level, Survey const& survey) {
     return {level.begin(), level.end()};
 }
 
-}  // namespace
-
-DetectorPeaks find_peaks(Trace const& trace, int detector, PeakOptions const& options) {
+DetectorPeaks peaks_of(Trace const& trace,
+                       std::vector<float> const& raw,
+                       int detector,
+                       PeakOptions const& options) {
     DetectorPeaks out;
-    if (detector < 1 || static_cast<std::size_t>(detector) > trace.signals.size() || trace.samples() < 16) return out;
-    auto const& raw = trace.signals[static_cast<std::size_t>(detector - 1)];
     std::vector<double> y(raw.begin(), raw.end());
     double const dt = trace.interval_s;
     auto const [low, high] = std::minmax_element(y.begin(), y.end());
-    // No converter and no printed table resolves a millionth of the range: ripple below it is no peak.
+    // No converter and no printed table resolves a millionth of the range: ripple below it is no
+    // peak.
     double const floor = 1e-6 * (*high - *low);
-    double const fast = std::max(fast_noise(y), floor);
+    double const fast = std::max(fast_noise(y), floor), grain = visible_grain(y);
     if (!(fast > 0)) {  // a constant signal
         out.baseline.assign(raw.begin(), raw.end());
         return out;
@@ -74,17 +81,80 @@ DetectorPeaks find_peaks(Trace const& trace, int detector, PeakOptions const& op
     Regions regions;
     for (int round = 0; round < 3; ++round) {
         y.assign(raw.begin(), raw.end());
-        disturbances = remove_disturbances(y, trace.start_s, dt, fast, options.events, options.narrowest_half_width_s, suspects);
-        regions = settle_regions({y, trace.start_s, dt, fast, disturbances, trace.gaps, options});
-        auto const more = kicks_among_peaks({y, trace.start_s, dt, fast, disturbances, trace.gaps, options}, regions);
+        disturbances = remove_disturbances(
+            y, trace.start_s, dt, fast, options.events, options.narrowest_half_width_s, suspects);
+        regions =
+            settle_regions({y, trace.start_s, dt, fast, grain, disturbances, trace.gaps, options});
+        auto const more = kicks_among_peaks(
+            {y, trace.start_s, dt, fast, grain, disturbances, trace.gaps, options}, regions);
         if (more.empty()) break;
         suspects.insert(suspects.end(), more.begin(), more.end());
     }
-    for (auto const& d : disturbances) out.kicks.push_back({d.at_s, d.known ? "valve event" : "disturbance"});
-    Survey const survey{y, trace.start_s, dt, fast, disturbances, trace.gaps, options};
+    for (auto const& d : disturbances)
+        out.kicks.push_back({d.at_s, d.known ? "valve event" : "disturbance"});
+    Survey const survey{y, trace.start_s, dt, fast, grain, disturbances, trace.gaps, options};
     out.peaks = measured_peaks(survey, regions, raw, detector);
     out.noise = {regions.rms, slope(regions.ground.level, dt)};
     out.baseline = with_steps(regions.ground.level, survey);
+    return out;
+}
+
+// Dips are found by stricter rules than peaks. Where they are most of what a detector shows it is
+// the other way about: the detector is connected with its signs reversed.
+bool upside_down(std::vector<Peak> const& peaks) {
+    double up = 0, down = 0;
+    for (auto const& p : peaks) (p.flags.negative ? down : up) += std::abs(p.area);
+    return down > 2 * up;
+}
+
+// The signal is mostly at its upper end.
+bool hangs(std::vector<float> raw) {
+    auto const [low, high] = std::minmax_element(raw.begin(), raw.end());
+    float const least = *low, most = *high;
+    auto const middle = raw.begin() + static_cast<std::ptrdiff_t>(raw.size() / 2);
+    std::nth_element(raw.begin(), middle, raw.end());
+    return *middle - least > 3 * (most - *middle);
+}
+
+double whole_area(std::vector<Peak> const& peaks) {
+    return std::accumulate(peaks.begin(), peaks.end(), 0.0, [](double sum, Peak const& p) {
+        return sum + std::abs(p.area);
+    });
+}
+
+DetectorPeaks upright(Trace const& trace,
+                      std::vector<float> raw,
+                      int detector,
+                      PeakOptions const& options) {
+    for (float& v : raw) v = -v;
+    auto turned = options;
+    turned.range_low = options.range_high, turned.range_high = options.range_low;
+    for (auto* limit : {&turned.range_low, &turned.range_high})
+        if (*limit) **limit = -**limit;
+    auto out = peaks_of(trace, raw, detector, turned);
+    for (auto& p : out.peaks) {
+        p.area = -p.area, p.height = -p.height;
+        p.flags.negative = !p.flags.negative;
+    }
+    for (float& v : out.baseline) v = -v;
+    out.noise.drift_per_s = -out.noise.drift_per_s;
+    return out;
+}
+
+}  // namespace
+
+DetectorPeaks find_peaks(Trace const& trace, int detector, PeakOptions const& options) {
+    if (detector < 1 || static_cast<std::size_t>(detector) > trace.signals.size() ||
+        trace.samples() < 16)
+        return {};
+    auto const& raw = trace.signals[static_cast<std::size_t>(detector - 1)];
+    auto out = peaks_of(trace, raw, detector, options);
+    if (bool const sure = upside_down(out.peaks); sure || hangs(raw)) {
+        auto turned = upright(trace, raw, detector, options);
+        // Dips taken for background leave broad hills between them.
+        if (upside_down(turned.peaks) && (sure || whole_area(turned.peaks) < whole_area(out.peaks)))
+            out = std::move(turned);
+    }
     out.warnings = trace.warnings;
     return out;
 }

@@ -17,8 +17,8 @@ struct RunKind {
     int kicks = 0;                   ///< at random times clear of peaks
     bool lagged = false;             ///< kicks rounded by a lag
     bool events_known = false;
-    bool passages = false;           ///< peaks of column shape in place of modified Gaussians
-    double least_gap = 1.5, gap = 8; ///< between neighbours, in widths
+    bool passages = false;            ///< peaks of column shape in place of modified Gaussians
+    double least_gap = 1.5, gap = 8;  ///< between neighbours, in widths
 };
 
 struct TruePeak {
@@ -33,7 +33,11 @@ struct RandomRun {
 };
 
 /// Apex, height and width of a shape, by walking over it in steps of `step_s`.
-inline TruePeak true_peak(std::function<double(double)> const& shape, double from, double to, double step_s, double area) {
+inline TruePeak true_peak(std::function<double(double)> const& shape,
+                          double from,
+                          double to,
+                          double step_s,
+                          double area) {
     TruePeak out;
     out.area = area;
     for (double t = from; t < to; t += step_s)
@@ -47,7 +51,9 @@ inline TruePeak true_peak(std::function<double(double)> const& shape, double fro
 
 inline RandomRun random_run(RunKind const& kind, std::uint64_t seed, std::uint64_t number) {
     RandomStream random(seed, number);
-    auto const uniform = [&](double low, double high) { return low + (high - low) * random.uniform(); };
+    auto const uniform = [&](double low, double high) {
+        return low + (high - low) * random.uniform();
+    };
     RandomRun run;
     SyntheticDetector d;
     d.white_noise = run.white_noise = std::pow(10, uniform(-3, -1.3));
@@ -65,13 +71,22 @@ inline RandomRun random_run(RunKind const& kind, std::uint64_t seed, std::uint64
             double const sigma = width / 2.3548, plates = std::pow(t / sigma, 2);
             PassagePeak const p{height * sigma * 2.5066, t, plates};
             d.passages.push_back(p);
-            run.truth.push_back(true_peak([&](double at) { return value(p, at); }, t - 4 * sigma, t + 4 * sigma, 0.001 * sigma, p.area));
+            run.truth.push_back(true_peak([&](double at) { return passage_signal(p, at); },
+                                          t - 4 * sigma,
+                                          t + 4 * sigma,
+                                          0.001 * sigma,
+                                          p.area));
         } else {
-            double const sigma = width / 2.3548 * uniform(0.9, 1.1), tau = sigma * tail * uniform(0.8, 1.2);
+            double const sigma = width / 2.3548 * uniform(0.9, 1.1),
+                         tau = sigma * tail * uniform(0.8, 1.2);
             full = width * std::sqrt(1 + tail * tail);
             Emg const p{height * sigma * 2.5066 * std::sqrt(1 + tail * tail), t, sigma, tau};
             d.peaks.push_back(p);
-            run.truth.push_back(true_peak([&](double at) { return value(p, at); }, t - 3 * sigma, t + 3 * sigma + 3 * tau, 0.002 * sigma, p.area));
+            run.truth.push_back(true_peak([&](double at) { return value(p, at); },
+                                          t - 3 * sigma,
+                                          t + 3 * sigma + 3 * tau,
+                                          0.002 * sigma,
+                                          p.area));
         }
         width *= uniform(1, 1.25);
         t += full * (uniform(kind.least_gap, kind.gap) + 1);
@@ -84,12 +99,14 @@ inline RandomRun random_run(RunKind const& kind, std::uint64_t seed, std::uint64
             kick.decay_s = uniform(0.1, 1.2);
             if (kind.lagged) kick.rise_s = 0.15, kick.decay_s = uniform(0.5, 1);
             clear = std::all_of(run.truth.begin(), run.truth.end(), [&](TruePeak const& p) {
-                return kick.at_s < p.apex_s - 2.5 * p.width_half_s - 4 * kick.decay_s || kick.at_s > p.apex_s + 5 * p.width_half_s;
+                return kick.at_s < p.apex_s - 2.5 * p.width_half_s - 4 * kick.decay_s ||
+                       kick.at_s > p.apex_s + 5 * p.width_half_s;
             });
             for (auto const& other : d.kicks) clear = clear && std::abs(other.at_s - kick.at_s) > 4;
         }
         if (!clear) continue;
-        kick.height = (random.uniform() < 0.5 ? -1 : 1) * d.white_noise * std::pow(10, uniform(1.3, 3));
+        kick.height =
+            (random.uniform() < 0.5 ? -1 : 1) * d.white_noise * std::pow(10, uniform(1.3, 3));
         kick.step = random.uniform() < 0.3 ? d.white_noise * uniform(-20, 20) : 0;
         d.kicks.push_back(kick);
         if (kind.events_known) run.options.events.push_back({kick.at_s, "valve"});
@@ -105,9 +122,10 @@ inline RandomRun random_run(RunKind const& kind, std::uint64_t seed, std::uint64
 
 struct Score {
     int expected = 0, missed = 0, invented = 0;
-    std::vector<double> area_error, apex_error;  ///< where S/N > 300 and resolution >= 1.5: relative; s
-    std::vector<double> pull, pull_overlapped;   ///< area error over its stated uncertainty
-    std::vector<double> noise_ratio;             ///< stated over true white noise
+    std::vector<double> area_error,
+        apex_error;  ///< where S/N > 300 and resolution >= 1.5: relative; s
+    std::vector<double> pull, pull_overlapped;  ///< area error over its stated uncertainty
+    std::vector<double> noise_ratio;            ///< stated over true white noise
 };
 
 inline void add_score(Score& score, RandomRun const& run, DetectorPeaks const& got) {
@@ -118,7 +136,9 @@ inline void add_score(Score& score, RandomRun const& run, DetectorPeaks const& g
         std::size_t best = got.peaks.size();
         for (std::size_t j = 0; j < got.peaks.size(); ++j) {
             double const away = std::abs(got.peaks[j].apex_s - p.apex_s);
-            if (!used[j] && away < 0.4 * p.width_half_s && (best == got.peaks.size() || away < std::abs(got.peaks[best].apex_s - p.apex_s))) best = j;
+            if (!used[j] && away < 0.4 * p.width_half_s &&
+                (best == got.peaks.size() || away < std::abs(got.peaks[best].apex_s - p.apex_s)))
+                best = j;
         }
         bool const counts = p.height > 5 * run.white_noise;
         score.expected += counts;
@@ -129,12 +149,15 @@ inline void add_score(Score& score, RandomRun const& run, DetectorPeaks const& g
         used[best] = true;
         double resolution = 1e9;
         auto const to = [&](TruePeak const& other) {
-            resolution = std::min(resolution, 1.18 * std::abs(p.apex_s - other.apex_s) / (p.width_half_s + other.width_half_s));
+            resolution = std::min(
+                resolution,
+                1.18 * std::abs(p.apex_s - other.apex_s) / (p.width_half_s + other.width_half_s));
         };
         if (k > 0) to(run.truth[k - 1]);
         if (k + 1 < run.truth.size()) to(run.truth[k + 1]);
         double const error = got.peaks[best].area - p.area;
-        (resolution > 3 ? score.pull : score.pull_overlapped).push_back(error / got.peaks[best].area_u);
+        (resolution > 3 ? score.pull : score.pull_overlapped)
+            .push_back(error / got.peaks[best].area_u);
         if (p.height > 300 * run.white_noise && resolution >= 1.5) {
             score.area_error.push_back(std::abs(error / p.area));
             score.apex_error.push_back(std::abs(got.peaks[best].apex_s - p.apex_s));

@@ -1,6 +1,6 @@
 #pragma once
-/// What every stage of the peak finder is given: one detector's signal on its time grid, what is known
-/// about it, and what has been settled so far.
+/// What every stage of the peak finder is given: one detector's signal on its time grid, what is
+/// known about it, and what has been settled so far.
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
@@ -15,13 +15,15 @@
 
 namespace gw::trace {
 
-constexpr double half_width_of_sigma = 2.354820045030949;  ///< full width at half height of a Gaussian
+constexpr double half_width_of_sigma =
+    2.354820045030949;  ///< full width at half height of a Gaussian
 
 /// The inputs; the owner of `y`, `disturbances`, `gaps` and `options` outlives it.
 struct Survey {
     std::span<double const> y;  ///< signal without disturbances
     double start_s{}, dt{};     ///< time of y[0]; sample interval
     double fast{};              ///< standard deviation of the fast noise
+    double grain{};             ///< step of the signal where noise does not blur it, else 0
     std::span<Disturbance const> disturbances;
     std::span<Gap const> gaps;
     PeakOptions const& options;
@@ -51,6 +53,8 @@ struct Regions {
     Background ground;
     std::vector<double> above;  ///< y less the background
     double rms{};               ///< standard deviation of the peak-free signal about the background
+    double slow_scatter =
+        1;  ///< variance of its means over two seconds, over what white noise gives
 };
 
 /// Moving mean of sign x values around sample i, computed where it is wanted.
@@ -63,6 +67,8 @@ inline double mean_at(std::span<double const> values, std::size_t i, std::size_t
 
 /// Half width in samples of a moving mean that quiets the noise and moves no flank: a sixth of the
 /// half width in all.
-inline std::size_t quiet_half(double width_half_s, double dt) { return static_cast<std::size_t>(width_half_s / (12 * dt)); }
+inline std::size_t quiet_half(double width_half_s, double dt) {
+    return static_cast<std::size_t>(width_half_s / (12 * dt));
+}
 
 }  // namespace gw::trace

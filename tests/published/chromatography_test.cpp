@@ -41,7 +41,9 @@ int each_row(std::string const& start, Check const& check) {
 
 double number(Json const& inputs, char const* key) { return inputs.at(key).get<double>(); }
 
-Emg emg_of(Json const& in) { return {number(in, "area"), number(in, "mu"), number(in, "sigma"), number(in, "tau")}; }
+Emg emg_of(Json const& in) {
+    return {number(in, "area"), number(in, "mu"), number(in, "sigma"), number(in, "tau")};
+}
 
 // Lowest point of a sum of two peaks between t1 and t2; none when it falls or rises all the way.
 std::optional<double> valley(std::function<double(double)> const& sum, double t1, double t2) {
@@ -68,7 +70,8 @@ TEST(PublishedChromatography, MeasuredShapeOfTheModifiedGaussian) {
         // Sampled a hundred times a sigma; the measurement must return the analytic figures.
         double const dt = 0.01;
         std::vector<double> y(4000);
-        for (std::size_t i = 0; i < y.size(); ++i) y[i] = value(peak, -8 + dt * static_cast<double>(i));
+        for (std::size_t i = 0; i < y.size(); ++i)
+            y[i] = value(peak, -8 + dt * static_cast<double>(i));
         auto const top = static_cast<std::size_t>(std::max_element(y.begin(), y.end()) - y.begin());
         auto const got = peak_shape(y, 0, y.size(), top, 1, -8, dt, 0);
         double const tau = number(in, "tau");
@@ -78,7 +81,8 @@ TEST(PublishedChromatography, MeasuredShapeOfTheModifiedGaussian) {
         EXPECT_NEAR(got.width_half_s / number(want, "w_half"), 1, 2e-3);
         EXPECT_NEAR(got.asymmetry / number(want, "asymmetry_10"), 1, 0.01);
         double mean = 0, total = 0;
-        for (std::size_t i = 0; i < y.size(); ++i) mean += y[i] * (-8 + dt * static_cast<double>(i)), total += y[i];
+        for (std::size_t i = 0; i < y.size(); ++i)
+            mean += y[i] * (-8 + dt * static_cast<double>(i)), total += y[i];
         EXPECT_NEAR(mean / total, number(want, "mean"), 0.02 * (1 + tau));
     });
     EXPECT_EQ(seen, 5);
@@ -98,8 +102,8 @@ TEST(PublishedChromatography, ResolutionFromHalfWidths) {
     EXPECT_EQ(seen, 1);
 }
 
-// What the rule gives is known exactly: the areas on either side of the valley. And the shapes fitted
-// to both peaks at once come nearer to the truth.
+// What the rule gives is known exactly: the areas on either side of the valley. And the shapes
+// fitted to both peaks at once come nearer to the truth.
 void drop(Json const& row, Emg const& first, Emg const& second, double unit_s) {
     auto const sum = [&](double t) { return value(first, t) + value(second, t); };
     auto const at = valley(sum, first.mu + 0.5 * first.tau, second.mu + 0.5 * second.tau);
@@ -107,14 +111,20 @@ void drop(Json const& row, Emg const& first, Emg const& second, double unit_s) {
     ASSERT_EQ(at.has_value(), !want.is_null());
     if (!at) return;
     double const tolerance = number(row, "abs_tol");
-    if (want.contains("valley_t")) EXPECT_NEAR(*at, number(want, "valley_t"), 1e-3);
-    double const left = area_before(first, *at) + area_before(second, *at), all = first.area + second.area;
-    double const error_first = 100 * (left / first.area - 1), error_second = 100 * ((all - left) / second.area - 1);
+    if (want.contains("valley_t")) {
+        EXPECT_NEAR(*at, number(want, "valley_t"), 1e-3);
+    }
+    double const left = area_before(first, *at) + area_before(second, *at),
+                 all = first.area + second.area;
+    double const error_first = 100 * (left / first.area - 1),
+                 error_second = 100 * ((all - left) / second.area - 1);
     EXPECT_NEAR(error_first, number(want, "error_first_pct"), tolerance);
     EXPECT_NEAR(error_second, number(want, "error_second_pct"), tolerance);
 
     SyntheticDetector d;
-    for (auto const& p : {first, second}) d.peaks.push_back({100 * unit_s * p.area, 60 + unit_s * p.mu, unit_s * p.sigma, unit_s * p.tau});
+    for (auto const& p : {first, second})
+        d.peaks.push_back(
+            {100 * unit_s * p.area, 60 + unit_s * p.mu, unit_s * p.sigma, unit_s * p.tau});
     d.white_noise = 1e-4;
     auto const got = find_peaks(synthesise({d}, {}), 1);
     ASSERT_EQ(got.peaks.size(), 2u);
@@ -127,7 +137,8 @@ void drop(Json const& row, Emg const& first, Emg const& second, double unit_s) {
 
 TEST(PublishedChromatography, PerpendicularDropOnTwoGaussiansAndTheFitThatBeatsIt) {
     int const seen = each_row("drop-gauss", [](Json const& row, Json const& in) {
-        double const ratio = number(in, "area_ratio_first_to_second"), distance = 4 * number(in, "Rs");
+        double const ratio = number(in, "area_ratio_first_to_second"),
+                     distance = 4 * number(in, "Rs");
         drop(row, {ratio, 0, 1, 0}, {1, distance, 1, 0}, 0.8);
     });
     EXPECT_EQ(seen, 28);
@@ -135,7 +146,8 @@ TEST(PublishedChromatography, PerpendicularDropOnTwoGaussiansAndTheFitThatBeatsI
 
 TEST(PublishedChromatography, PerpendicularDropOnTwoTailedPeaksAndTheFitThatBeatsIt) {
     int const seen = each_row("drop-emg", [](Json const& row, Json const& in) {
-        double const ratio = number(in, "area_ratio_big_to_small"), distance = number(in, "Rs_by_variance") * 4 * std::sqrt(2.0);
+        double const ratio = number(in, "area_ratio_big_to_small"),
+                     distance = number(in, "Rs_by_variance") * 4 * std::sqrt(2.0);
         bool const big_first = in.at("big_first").get<bool>();
         drop(row, {big_first ? ratio : 1, 0, 1, 1}, {big_first ? 1 : ratio, distance, 1, 1}, 0.8);
     });
@@ -144,16 +156,23 @@ TEST(PublishedChromatography, PerpendicularDropOnTwoTailedPeaksAndTheFitThatBeat
 
 TEST(PublishedChromatography, ValleysOfEqualGaussians) {
     int const seen = each_row("valley-", [](Json const& row, Json const& in) {
-        auto const pair = [](double distance) { return [distance](double t) { return value({1, 0, 1, 0}, t) + value({1, distance, 1, 0}, t); }; };
+        auto const pair = [](double distance) {
+            return [distance](double t) {
+                return value({1, 0, 1, 0}, t) + value({1, distance, 1, 0}, t);
+            };
+        };
         if (in.contains("Rs")) {
             double const distance = 4 * number(in, "Rs");
-            EXPECT_NEAR(pair(distance)(0.5 * distance) / pair(distance)(0), row.at("expected").get<double>(), number(row, "abs_tol"));
+            EXPECT_NEAR(pair(distance)(0.5 * distance) / pair(distance)(0),
+                        row.at("expected").get<double>(),
+                        number(row, "abs_tol"));
         } else {
             double const limit = number(row.at("expected"), "separation_sigma");
-            auto const bend = [&](double distance) {  // second difference half way: negative where one top stands
-                double const h = 0.01, m = 0.5 * distance;
-                return pair(distance)(m - h) - 2 * pair(distance)(m) + pair(distance)(m + h);
-            };
+            auto const bend =
+                [&](double distance) {  // second difference half way: negative where one top stands
+                    double const h = 0.01, m = 0.5 * distance;
+                    return pair(distance)(m - h) - 2 * pair(distance)(m) + pair(distance)(m + h);
+                };
             EXPECT_LT(bend(0.99 * limit), 0);
             EXPECT_GT(bend(1.01 * limit), 0);
         }
@@ -165,9 +184,12 @@ TEST(PublishedChromatography, AParabolaThroughTheLogarithmsRestoresTheHeightBetw
     int const seen = each_row("apex-sampling", [](Json const& row, Json const& in) {
         double const step = 4 / number(in, "points_over_4sigma");
         std::vector<double> y;
-        for (int i = -20; i < 20; ++i) y.push_back(value({1, 0, 1, 0}, step * (i + 0.5)));  // the apex falls mid-way
-        double const highest = *std::max_element(y.begin(), y.end()), truth = value({1, 0, 1, 0}, 0);
-        EXPECT_NEAR((1 - highest / truth) / row.at("expected").get<double>(), 1, number(row, "rel_tol"));
+        for (int i = -20; i < 20; ++i)
+            y.push_back(value({1, 0, 1, 0}, step * (i + 0.5)));  // the apex falls mid-way
+        double const highest = *std::max_element(y.begin(), y.end()),
+                     truth = value({1, 0, 1, 0}, 0);
+        EXPECT_NEAR(
+            (1 - highest / truth) / row.at("expected").get<double>(), 1, number(row, "rel_tol"));
         auto const got = peak_shape(y, 0, y.size(), 19, 1, -19.5 * step, step, 0);
         EXPECT_NEAR(got.height / truth, 1, 0.002);
         EXPECT_NEAR(got.apex_s, 0, 1e-9);
@@ -195,7 +217,8 @@ TEST(PublishedChromatography, NoiseOfASumIsTheLeastTheStatedUncertaintyMayBe) {
         auto const got = find_peaks(synthesise({d}, o), 1);
         ASSERT_EQ(got.peaks.size(), 1u);
         double const width = got.peaks[0].end_s - got.peaks[0].start_s;
-        double const least = row.at("expected").get<double>() * std::sqrt(width / number(in, "width_s"));
+        double const least =
+            row.at("expected").get<double>() * std::sqrt(width / number(in, "width_s"));
         EXPECT_GT(got.peaks[0].area_u, 0.9 * least);
         EXPECT_LT(got.peaks[0].area_u, 3 * least);  // the background adds its own
     });
