@@ -281,7 +281,8 @@ Result<> skip_repeated_time(Layout& layout,
                             std::size_t time,
                             std::string const& source) {
     for (std::size_t c = time + 1; c < sampled.size() && !heads.titles.empty(); ++c) {
-        if (!names_time(heads.titles[c].name)) continue;
+        // A bare "s" or "h" beside a time is a signal's short name.
+        if (!names_time(heads.titles[c].name) || seconds_per(heads.titles[c].name)) continue;
         layout.roles[c] = Role::skipped;
         auto const scale = time_scale(layout, heads, c, source).value_or(layout.seconds_per_time);
         for (std::size_t i = 0; i < sampled[c].size(); ++i) {
