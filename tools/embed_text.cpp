@@ -8,7 +8,8 @@
 
 namespace {
 
-// Long string literals are limited by the language's minimum; pieces of 8000 bytes join by themselves.
+// Long string literals are limited by the language's minimum; pieces of 8000 bytes join by
+// themselves.
 void write_literal(std::ofstream& out, std::string const& text) {
     constexpr std::size_t piece = 8000;
     if (text.empty()) out << "\"\"";
@@ -45,7 +46,8 @@ int main(int argc, char** argv) {
            "#include <array>\n#include <string_view>\n\nnamespace gw::generated {\n\n"
            "struct "
         << argv[2] << "_file {\n    std::string_view path, text;\n};\n"
-        << "inline constexpr std::array<" << argv[2] << "_file, " << argc - 4 << "> " << argv[2] << " = {{\n";
+        << "inline constexpr std::array<" << argv[2] << "_file, " << argc - 4 << "> " << argv[2]
+        << " = {{\n";
     for (int i = 4; i < argc; ++i) {
         std::ifstream in(std::filesystem::path(argv[3]) / argv[i], std::ios::binary);
         if (!in) {

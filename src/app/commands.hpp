@@ -17,10 +17,13 @@ void add_prove(CLI::App& program, Context& context);
 void add_demo(CLI::App& program, Context& context);
 
 inline void add_commands(CLI::App& program, Context& context) {
+    add_look(program, context);
     add_gas(program, context);
     add_trace(program, context);
     add_assay(program, context);
     add_cylinder(program, context);
+    add_prove(program, context);
+    add_demo(program, context);
 }
 
 }  // namespace gw::app

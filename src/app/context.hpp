@@ -13,10 +13,11 @@ namespace gw::app {
 
 /// The answer of a command in both forms.
 struct Answer {
-    Json json;                          ///< printed with --json, and nothing else then
-    std::string text;                   ///< printed without
-    std::vector<std::string> warnings;  ///< on standard error without --json (the JSON holds its own)
-    bool favourable = true;             ///< false: exit code 1
+    Json json;         ///< printed with --json, and nothing else then
+    std::string text;  ///< printed without
+    std::vector<std::string>
+        warnings;            ///< on standard error without --json (the JSON holds its own)
+    bool favourable = true;  ///< false: exit code 1
 };
 
 class Context {

@@ -10,10 +10,10 @@ struct Quantity {
     friend constexpr auto operator<=>(Quantity const&, Quantity const&) = default;
 };
 
-using Temperature = Quantity<struct TemperatureTag>;          ///< K
-using Pressure = Quantity<struct PressureTag>;                ///< Pa, absolute
-using GaugePressure = Quantity<struct GaugePressureTag>;      ///< Pa above ambient
-using Seconds = Quantity<struct SecondsTag>;                  ///< s
+using Temperature = Quantity<struct TemperatureTag>;      ///< K
+using Pressure = Quantity<struct PressureTag>;            ///< Pa, absolute
+using GaugePressure = Quantity<struct GaugePressureTag>;  ///< Pa above ambient
+using Seconds = Quantity<struct SecondsTag>;              ///< s
 
 constexpr Temperature kelvin(double t) { return {t}; }
 constexpr Temperature celsius(double t) { return {t + 273.15}; }

@@ -11,7 +11,8 @@ std::string one_line(Error const& error) {
         line += "; " + error.mend;
     }
     for (char& c : line)
-        if (c == '\n' || c == '\r' || c == '\t') c = ' ';  // a hostile name must not forge a second line
+        if (c == '\n' || c == '\r' || c == '\t')
+            c = ' ';  // a hostile name must not forge a second line
     return line;
 }
 
@@ -20,9 +21,11 @@ int exit_code(Errc code) {
         case Errc::bad_input:
         case Errc::out_of_range:
         case Errc::not_found:
-        case Errc::conflict: return 2;
+        case Errc::conflict:
+            return 2;
         case Errc::busy:
-        case Errc::io: return 3;
+        case Errc::io:
+            return 3;
     }
     return 3;
 }

@@ -28,15 +28,16 @@ class [[nodiscard]] Result : public tl::expected<T, Error> {
 
   public:
     using Base::Base;
-    Result(Base base) : Base(std::move(base)) {}  // NOLINT(google-explicit-constructor): and_then chains convert back
+    Result(Base base)
+        : Base(std::move(base)) {
+    }  // NOLINT(google-explicit-constructor): and_then chains convert back
 };
 
 inline tl::unexpected<Error> fail(Errc code,
                                   std::string what,
                                   std::string where = {},
                                   std::string mend = {}) {
-    return tl::unexpected<Error>(
-        Error{code, std::move(what), std::move(where), std::move(mend)});
+    return tl::unexpected<Error>(Error{code, std::move(what), std::move(where), std::move(mend)});
 }
 
 inline tl::unexpected<Error> pass_on(Error error) {
@@ -61,8 +62,8 @@ int exit_code(Errc code);
 #define GW_TRY(declaration, ...) \
     GW_TRY_INNER(GW_CONCAT(gw_result_, __LINE__), declaration, (__VA_ARGS__))
 /// GW_CHECK(require_schema(root)); the same for Result<>.
-#define GW_CHECK(...)                                                       \
-    do {                                                                    \
-        if (auto gw_check = (__VA_ARGS__); !gw_check)                       \
-            return ::gw::pass_on(std::move(gw_check).error());              \
+#define GW_CHECK(...)                                          \
+    do {                                                       \
+        if (auto gw_check = (__VA_ARGS__); !gw_check)          \
+            return ::gw::pass_on(std::move(gw_check).error()); \
     } while (false)

@@ -31,7 +31,10 @@ TEST(EmgValue, IntegratesToItsArea) {
     double sum = 0;
     for (int i = 0; i < 6000; ++i) {
         double const t = 0.01 * i;
-        if (i % 500 == 0) EXPECT_NEAR(area_before(peak, t), sum * 0.01 - 0.005 * value(peak, t) + 0.01 * 0.5 * value(peak, t), 0.02);
+        if (i % 500 == 0)
+            EXPECT_NEAR(area_before(peak, t),
+                        sum * 0.01 - 0.005 * value(peak, t) + 0.01 * 0.5 * value(peak, t),
+                        0.02);
         sum += value(peak, t);
     }
     EXPECT_NEAR(sum * 0.01, 3, 1e-9);

@@ -24,7 +24,8 @@ class Flicker {
     double next() {
         double sum = 0;
         for (int k = 0; k < 9; ++k) {
-            state_[k] = keep_[k] * state_[k] + each_ * std::sqrt(1 - keep_[k] * keep_[k]) * random_.normal();
+            state_[k] = keep_[k] * state_[k] +
+                        each_ * std::sqrt(1 - keep_[k] * keep_[k]) * random_.normal();
             sum += state_[k];
         }
         return sum;
@@ -42,7 +43,8 @@ Trace synthesise(std::vector<SyntheticDetector> const& detectors, SynthesisOptio
     Trace trace;
     trace.source = "synthetic";
     trace.interval_s = options.interval_s;
-    auto const samples = static_cast<std::size_t>(std::llround(options.duration_s / options.interval_s));
+    auto const samples =
+        static_cast<std::size_t>(std::llround(options.duration_s / options.interval_s));
     for (std::size_t d = 0; d < detectors.size(); ++d) {
         auto const& detector = detectors[d];
         std::vector<double> y(samples);
@@ -51,12 +53,14 @@ Trace synthesise(std::vector<SyntheticDetector> const& detectors, SynthesisOptio
             y[i] = detector.offset + detector.drift_per_s * t +
                    detector.wander * std::sin(2 * std::numbers::pi * t / detector.wander_period_s);
             for (auto const& kick : detector.kicks)
-                if (t >= kick.at_s) y[i] += kick.height * std::exp(-(t - kick.at_s) / kick.decay_s) + kick.step;
+                if (t >= kick.at_s)
+                    y[i] += kick.height * std::exp(-(t - kick.at_s) / kick.decay_s) + kick.step;
         }
         for (auto const& peak : detector.peaks) {
             double const reach = 9 * peak.sigma, tail = 40 * peak.tau;
             auto const index = [&](double t) {
-                return static_cast<std::size_t>(std::clamp(t / options.interval_s, 0.0, static_cast<double>(samples)));
+                return static_cast<std::size_t>(
+                    std::clamp(t / options.interval_s, 0.0, static_cast<double>(samples)));
             };
             for (std::size_t i = index(peak.mu - reach); i < index(peak.mu + reach + tail); ++i)
                 y[i] += value(peak, trace.time(i));

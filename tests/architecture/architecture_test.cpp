@@ -39,7 +39,8 @@ TEST(Architecture, DependenceRunsStrictlyDownward) {
             std::smatch match;
             if (!std::regex_search(line, match, include) || match[1] == folder) continue;
             ++edges;
-            EXPECT_TRUE(allowed.at(folder).contains(match[1])) << relative << " reaches up: " << line;
+            EXPECT_TRUE(allowed.at(folder).contains(match[1]))
+                << relative << " reaches up: " << line;
         }
     }
     EXPECT_GT(edges, 10) << "the check must have read something";
@@ -47,8 +48,8 @@ TEST(Architecture, DependenceRunsStrictlyDownward) {
 
 TEST(Architecture, OnlyTheCommandLineHasAMain) {
     std::regex const main_function(R"(^int main\()");
-    for (auto const& entry :
-         std::filesystem::recursive_directory_iterator(std::filesystem::path(GW_SOURCE_DIR) / "src")) {
+    for (auto const& entry : std::filesystem::recursive_directory_iterator(
+             std::filesystem::path(GW_SOURCE_DIR) / "src")) {
         if (entry.path().extension() != ".cpp") continue;
         std::ifstream in(entry.path());
         for (std::string line; std::getline(in, line);)

@@ -1,1 +1,0 @@
-#include "base/base.hpp"
