@@ -17,7 +17,7 @@ fuzz_one() {
 
 fuzz_smoke() {
     local target
-    build_preset fuzz || {
+    build_preset fuzz fuzzers || {
         failed=$((failed + 1))
         return 0
     }

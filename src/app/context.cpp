@@ -29,7 +29,7 @@ void Context::finish(Result<Answer> const& answer, bool as_json) {
 }
 
 Instant Context::now() const {
-    using namespace std::chrono;
+    using std::chrono::duration_cast, std::chrono::milliseconds, std::chrono::system_clock;
     return {duration_cast<milliseconds>(system_clock::now().time_since_epoch()).count(), 0};
 }
 

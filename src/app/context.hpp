@@ -1,6 +1,7 @@
 #pragma once
 /// What every command shares: where its answer goes and how the program ends.
 #include <memory>
+#include <nlohmann/json.hpp>
 #include <optional>
 #include <string>
 #include <vector>
@@ -12,6 +13,7 @@
 namespace gw::app {
 
 /// The answer of a command in both forms.
+// NOLINTNEXTLINE(bugprone-exception-escape): moving JSON is declared noexcept by its library
 struct Answer {
     Json json;         ///< printed with --json, and nothing else then
     std::string text;  ///< printed without

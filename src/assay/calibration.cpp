@@ -60,6 +60,7 @@ std::vector<std::pair<std::size_t, std::string>> outliers(
         std::string reason;
         for (auto const component : components) {
             std::vector<double> values;
+            values.reserve(left.size());
             for (auto const i : left) values.push_back(runs[i]->find(component)->area);
             auto const test = metrology::grubbs(values);
             double const critical = metrology::grubbs_critical(left.size(), level, true);
@@ -170,6 +171,7 @@ Result<Calibration> calibrate(std::vector<RunAreas> const& runs,
                     "check the traces against the method");
 
     std::vector<gas::Component> components;
+    components.reserve(used.size());
     for (auto const& s : used) components.push_back(s.peak);
     auto const rejected = outliers(kept, components, options.outlier_alpha);
     std::vector<RunAreas const*> good;

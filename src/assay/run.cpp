@@ -143,7 +143,7 @@ RunAreas run_areas(trace::Trace const& trace, Method const& method) {
             NamedPeak named{result.peaks[k], std::nullopt};
             if (names[k]) named.component = expected[*names[k]].component;
             named.peak.flags.unexpected = !names[k];
-            out.peaks.push_back(std::move(named));
+            out.peaks.push_back(named);
         }
     }
     for (int detector = static_cast<int>(trace.signals.size()) + 1; detector <= method.detectors();

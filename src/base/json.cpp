@@ -100,9 +100,8 @@ Result<std::vector<Field>> Field::items() const {
         return wrong(fmt::format("A list is needed here, not {}.", kind_of(*value_)));
     std::vector<Field> out;
     out.reserve(value_->size());
-    auto const base = !where_.empty() && where_.back() == ':' ? where_ : where_;
     for (auto const& item : *value_)
-        out.emplace_back(item, fmt::format("{}[{}]", base, out.size()));
+        out.emplace_back(item, fmt::format("{}[{}]", where_, out.size()));
     return out;
 }
 

@@ -7,6 +7,7 @@ namespace gw {
 template <class Tag>
 struct Quantity {
     double si{};  ///< always the coherent SI unit
+    // NOLINTNEXTLINE(modernize-use-nullptr): clang-tidy 14 misreads a defaulted comparison
     friend constexpr auto operator<=>(Quantity const&, Quantity const&) = default;
 };
 

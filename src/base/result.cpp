@@ -10,9 +10,8 @@ std::string one_line(Error const& error) {
         while (!line.empty() && line.back() == '.') line.pop_back();
         line += "; " + error.mend;
     }
-    for (char& c : line)
-        if (c == '\n' || c == '\r' || c == '\t')
-            c = ' ';  // a hostile name must not forge a second line
+    for (char& c : line)  // a hostile name must not forge a second line, nor speak to the terminal
+        if (auto const byte = static_cast<unsigned char>(c); byte < 0x20 || byte == 0x7F) c = ' ';
     return line;
 }
 

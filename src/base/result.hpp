@@ -28,9 +28,8 @@ class [[nodiscard]] Result : public tl::expected<T, Error> {
 
   public:
     using Base::Base;
-    Result(Base base)
-        : Base(std::move(base)) {
-    }  // NOLINT(google-explicit-constructor): and_then chains convert back
+    // NOLINTNEXTLINE(google-explicit-constructor): and_then chains convert back
+    Result(Base base) : Base(std::move(base)) {}
 };
 
 inline tl::unexpected<Error> fail(Errc code,
@@ -54,10 +53,12 @@ int exit_code(Errc code);
 
 #define GW_CONCAT_INNER(a, b) a##b
 #define GW_CONCAT(a, b) GW_CONCAT_INNER(a, b)
-#define GW_TRY_INNER(result, declaration, expression)                    \
-    auto result = (expression); /* NOLINT(bugprone-macro-parentheses) */ \
-    if (!result) return ::gw::pass_on(std::move(result).error());        \
+// NOLINTBEGIN(bugprone-macro-parentheses): a declaration cannot stand in parentheses
+#define GW_TRY_INNER(result, declaration, expression)             \
+    auto result = (expression);                                   \
+    if (!result) return ::gw::pass_on(std::move(result).error()); \
     declaration = *std::move(result)
+// NOLINTEND(bugprone-macro-parentheses)
 /// GW_TRY(auto const gas, read_gas(text)); binds the value or returns the error.
 #define GW_TRY(declaration, ...) \
     GW_TRY_INNER(GW_CONCAT(gw_result_, __LINE__), declaration, (__VA_ARGS__))

@@ -60,7 +60,7 @@ Result<Instant> parse_instant(std::string_view text, std::string const& where) {
     if (text[at] == ':') {
         auto const second = digits(text, 17, 2);
         if (!second || *second > 60) return bad();
-        ms += *second * 1000;
+        ms += std::int64_t{1000} * *second;
         at = 19;
         if (at < text.size() && (text[at] == '.' || text[at] == ',')) {
             std::int64_t scale = 100;

@@ -14,6 +14,7 @@ namespace gw::gas {
 /// then the pseudo-component C6+ (all hexanes and heavier as one peak).
 struct Component {
     std::uint8_t index{};
+    // NOLINTNEXTLINE(modernize-use-nullptr): clang-tidy 14 misreads a defaulted comparison
     friend constexpr auto operator<=>(Component const&, Component const&) = default;
 };
 

@@ -207,7 +207,8 @@ class TableReader {
     };
 
     /// "Key: value" without '#'; with a known key also as two cells.
-    std::optional<std::pair<std::string, std::string>> stated(std::string_view text) const {
+    [[nodiscard]] std::optional<std::pair<std::string, std::string>> stated(
+        std::string_view text) const {
         if (auto entry = key_and_value(text);
             entry && (!titles_ || ReportBuilder::is_known_key(entry->first))) {
             // A trailing delimiter is the table's, not the value's.

@@ -353,7 +353,7 @@ Result<Trace> read_trace(std::string_view bytes,
     }
     rows.interval_stated = layout.interval_s;
     rows.time_step_printed = printed_step_at_end(text, layout, layout.time_step_printed);
-    GW_CHECK(put_on_grid(std::move(rows), trace));
+    GW_CHECK(put_on_grid(rows, trace));
     if (trace.samples() < fewest_samples)
         return fail(Errc::bad_input,
                     "The times leave fewer than 16 samples on an even grid.",

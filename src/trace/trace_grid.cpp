@@ -171,7 +171,7 @@ float between(float a, float b, double w) {
     return static_cast<float>(static_cast<double>(a) * (1 - w) + static_cast<double>(b) * w);
 }
 
-Result<> put_on_grid(SampledRows rows, Trace& trace, GridOptions const& options) {
+Result<> put_on_grid(SampledRows const& rows, Trace& trace, GridOptions const& options) {
     auto const& t = rows.time_s;
     auto const refuse = [&](std::string what, std::string mend) {
         return fail(Errc::bad_input, std::move(what), trace.source, std::move(mend));

@@ -40,7 +40,7 @@ struct GridOptions {
 /// from their grid point are taken as the grid point; when any row is farther off, all samples are
 /// read off the straight lines between rows, with a warning. Fails with bad_input when the interval
 /// is out of range, or the gaps outgrow the rows.
-Result<> put_on_grid(SampledRows rows, Trace& trace, GridOptions const& options = {});
+Result<> put_on_grid(SampledRows const& rows, Trace& trace, GridOptions const& options = {});
 
 /// The value at share w of the straight line from a to b: what a gap holds.
 float between(float a, float b, double w);

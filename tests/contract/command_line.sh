@@ -1,7 +1,7 @@
 # Help, version, and what is typed wrongly.
 source "$(dirname "$0")/harness.sh"
 
-for words in "" gas "gas properties" trace "trace peaks" assay "assay calibrate" "assay run" cylinder "cylinder check"; do
+for words in "" gas "gas properties" trace "trace peaks" assay "assay calibrate" "assay run" cylinder "cylinder check" look prove demo; do
     # shellcheck disable=SC2086  # the words are meant to be split
     run $words --help
     expect_exit 0

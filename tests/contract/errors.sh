@@ -16,7 +16,7 @@ for damaged in empty binary; do
     refused "$damaged" "" assay run run.csv --method "$files/method.json" --calibration "$damaged"
     refused "$damaged" "" assay calibrate run.csv --method "$files/method.json" --cylinder "$damaged"
 done
-refused cut_gas.json:3 "JSON" gas properties cut_gas.json
+refused cut_gas.json:2 "JSON" gas properties cut_gas.json
 run cylinder check cut_cylinder.json
 expect_exit 2
 expect_stderr_lines 1
@@ -66,7 +66,7 @@ expect_stderr_lines 1
 spoil 's/2028-01-15/soon/'
 refused cylinder.json:expires "" cylinder check cylinder.json
 spoil 's/"calibration"/"decoration"/'
-refused cylinder.json:role "decoration" cylinder check cylinder.json
+refused cylinder.json:role "proving" cylinder check cylinder.json
 spoil 's/"pressure_kpa": 6000/"pressure_kpa": -6000/'
 refused cylinder.json:pressure_kpa "" cylinder check cylinder.json
 

@@ -50,7 +50,7 @@ expect_near /peaks/1/apex_s 60 0.03
 run trace peaks bare.txt --json
 expect_exit 2
 expect_stderr_lines 1
-refused --rate "0" trace peaks bare.txt --rate 0
+refused --rate "above zero" trace peaks bare.txt --rate 0
 
 # Samples never recorded are flagged, not refused.
 awk -F, '!($1 > 58 && $1 < 59)' run.csv >gap.csv

@@ -3,6 +3,7 @@
 #include <CLI/CLI.hpp>
 #include <nlohmann/json.hpp>
 
+#include "app/checks.hpp"
 #include "app/commands.hpp"
 #include "app/reference_options.hpp"
 #include "base/file.hpp"
@@ -44,11 +45,12 @@ void add_calibrate(CLI::App& assay, Context& context) {
         ->add_option("--cylinder", args->request.cylinder, "Cylinder file of the calibration gas")
         ->required();
     command->add_option("--discard", args->request.discard, "Leave out the first N runs")
+        ->check(count())
         ->capture_default_str();
     command
         ->add_option(
             "--rate", args->request.rate_hz, "Samples a second, for traces without a time column")
-        ->check(CLI::PositiveNumber);
+        ->check(above_zero());
     command->add_option("-o,--output", args->output, "Write the calibration file here");
     command->add_flag("--json", args->json, "The calibration file on standard output");
     command->callback([args, &context] { context.finish(calibrate(*args), args->json); });
@@ -85,7 +87,7 @@ void add_run(CLI::App& assay, Context& context) {
     command
         ->add_option(
             "--rate", args->request.rate_hz, "Samples a second, for a trace without a time column")
-        ->check(CLI::PositiveNumber);
+        ->check(above_zero());
     add_reference_options(*command, args->reference);
     command->add_flag("--json", args->json, "The same answer as structured data");
     command->callback([args, &context] { context.finish(run(*args), args->json); });

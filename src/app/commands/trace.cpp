@@ -1,6 +1,7 @@
 #include <CLI/CLI.hpp>
 #include <nlohmann/json.hpp>
 
+#include "app/checks.hpp"
 #include "app/commands.hpp"
 #include "desk/trace_peaks.hpp"
 
@@ -37,7 +38,7 @@ void add_trace(CLI::App& program, Context& context) {
     command
         ->add_option(
             "--rate", args->request.rate_hz, "Samples a second, for a file without a time column")
-        ->check(CLI::PositiveNumber);
+        ->check(above_zero());
     command->add_flag("--json", args->json, "The same answer as structured data");
     command->callback([args, &context] { context.finish(peaks(*args), args->json); });
 }
