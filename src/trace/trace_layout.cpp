@@ -134,6 +134,12 @@ Result<Headings> headings(NumberBlock const& block,
                     "mend or remove the row");
     auto titles = heading_cells(above.back().text, dialect);
     if (titles.empty()) return out;
+    // Between blanks any two words look like two titles: there a known word must vouch for them.
+    if (dialect.delimiter == Delimiter::blanks && !is_units_row(titles) &&
+        std::ranges::none_of(titles, [](auto const& part) {
+            return names_time(part) || names_signal(part) || is_signal_unit(title(part).unit);
+        }))
+        return out;
     out.line = above.back().number;
     if (is_units_row(titles) && above.size() > 1) {
         auto const over = heading_cells(above[above.size() - 2].text, dialect);
