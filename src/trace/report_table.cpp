@@ -155,7 +155,10 @@ class TableReader {
     Result<> line(Line const& line) {
         auto const where = at_line(source_, line.number);
         if (trimmed(line.text).empty()) return {};
-        if (is_comment(line.text)) {
+        // "#" may head the column that counts the peaks.
+        bool const titles =
+            !titles_ && line.text.find(':') == std::string_view::npos && title_row(line.text);
+        if (is_comment(line.text) && !titles) {
             if (auto const entry = comment_entry(line.text))
                 entries_.push_back({rows_.size(), *entry, where});
             return {};
@@ -250,8 +253,13 @@ class TableReader {
         auto parts = row.parts;
         auto const columns = titles_->columns.size();
         while (parts.size() > columns && parts.back().empty()) parts.pop_back();
-        if (titles_->component < parts.size() && names_a_total(parts[titles_->component]))
+        bool const by_blanks =
+            titles_->delimiter == Delimiter::blanks || titles_->delimiter == Delimiter::wide_blanks;
+        if (titles_->component < parts.size() && names_a_total(parts[titles_->component]) &&
+            !(by_blanks && parts.size() < columns))
             return total(parts, decimal_comma);
+        if (parts.size() < columns && names_a_total(parts.front()))
+            return lone_total(parts, decimal_comma);
         bool const blank =
             std::ranges::all_of(parts, [](auto const& part) { return part.empty(); });
         bool const rule = std::ranges::all_of(parts, [](auto const& part) {
@@ -287,6 +295,18 @@ class TableReader {
             if (titles_->columns[c].column == ReportColumn::mole_percent)
                 if (auto const number = cell_number(bare_figure(parts[c]), decimal_comma))
                     printed_total_ = *number * titles_->columns[c].scale;
+        return {};
+    }
+
+    /// A total between blanks has lost its place under the columns: one figure alone can only be
+    /// mol% when it is near 100.
+    Result<> lone_total(std::vector<std::string> const& parts, bool decimal_comma) {
+        std::vector<double> figures;
+        for (std::size_t i = 1; i < parts.size(); ++i)
+            if (auto const number = cell_number(bare_figure(parts[i]), decimal_comma))
+                figures.push_back(*number);
+        if (figures.size() == 1 && figures[0] >= 90 && figures[0] <= 110)
+            printed_total_ = figures[0];
         return {};
     }
 
@@ -341,13 +361,15 @@ bool looks_like_report(std::string_view bytes) {
     LineReader lines(*text);
     std::size_t untitled_rows = 0;
     for (Line line; lines.next(line);) {
-        if (trimmed(line.text).empty() || is_comment(line.text)) continue;
+        if (trimmed(line.text).empty()) continue;
+        bool const comment = is_comment(line.text);
+        if (comment && line.text.find(':') != std::string_view::npos) continue;
         if (auto const row = title_row(line.text)) {
             bool const signal = std::ranges::any_of(
                 row->titles, [](auto const& cell) { return title(cell).name == "signal"; });
             if (!signal) return true;
         }
-        if (untitled(line.text) && ++untitled_rows >= 2) return true;
+        if (!comment && untitled(line.text) && ++untitled_rows >= 2) return true;
     }
     return false;
 }

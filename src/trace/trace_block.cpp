@@ -86,6 +86,16 @@ bool is_title_row(std::string_view line) {
     return false;
 }
 
+/// "# time_s,signal": titles behind a comment sign. A '#' that is itself a title stays. Else empty.
+std::string_view commented_titles(std::string_view line) {
+    auto text = trimmed(line);
+    if (text.find(':') != std::string_view::npos) return {};
+    bool const own_cell =
+        text.size() > 1 && std::string_view("\t;,").find(text[1]) != std::string_view::npos;
+    if (!own_cell) text.remove_prefix(1);
+    return is_title_row(text) ? trimmed(text) : std::string_view{};
+}
+
 std::size_t share_with(std::vector<std::string> const& lines, char sign) {
     return static_cast<std::size_t>(std::ranges::count_if(
         lines, [&](std::string const& line) { return line.find(sign) != std::string::npos; }));
@@ -201,7 +211,13 @@ Result<NumberBlock> number_block(std::string_view text, std::string const& sourc
                         "give the trace as text with one sample on each line");
         if (trimmed(line.text).empty()) continue;
         if (is_comment(line.text)) {
-            if (block.rows.empty()) block.comments.push_back(line);
+            if (!block.rows.empty()) continue;
+            if (auto const titles = commented_titles(line.text); !titles.empty()) {
+                titles_above = true;
+                block.above.push_back({titles, line.number, line.offset});
+            } else {
+                block.comments.push_back(line);
+            }
             continue;
         }
         if (is_row(line.text)) {
@@ -256,17 +272,17 @@ Result<Dialect> dialect_of(NumberBlock const& block,
             point = point || part.find('.') != std::string::npos;
             comma = comma || part.find(',') != std::string::npos;
         }
+        if (point && comma)
+            return fail(Errc::bad_input,
+                        "The numbers hold both points and commas.",
+                        at_line(source, row.number),
+                        "export without a thousands separator");
     }
     if (!point && !comma && dialect.delimiter != Delimiter::comma) {
         // The sign stands only further down, if at all.
         auto const at = rest.find_first_of(".,");
         comma = at != std::string_view::npos && rest[at] == ',';
     }
-    if (point && comma)
-        return fail(Errc::bad_input,
-                    "The numbers hold both points and commas.",
-                    first_line,
-                    "export without a thousands separator");
     dialect.decimal_comma = comma;
     dialect.trailing_delimiter = every_row_trails;
     dialect.columns = row_cells(block.rows.front().text, dialect).size();

@@ -114,6 +114,13 @@ std::vector<Form> forms() {
         {"units_row_milliseconds", "Zeit;Wert\n[ms];[mV]\n" + plain_rows(";", 1000, 0)},
         {"units_only", "min;mV\n" + plain_rows(";", 1 / 60.0, 6)},
         {"no_titles", plain_rows(",")},
+        {"titles_behind_a_comment_sign", "# time_min signal\n" + plain_rows(" ", 1 / 60.0, 6)},
+        {"number_sign_as_a_title",
+         "#\ttime_s\tsignal\n" + rows([](int i) {
+             return fmt::format(
+                 "{}\t{:.2f}\t{:.2f}", i + 1, i * 0.02, static_cast<double>(expected(i)));
+         })},
+        {"short_name_that_is_also_a_unit", "t;s\n" + plain_rows(";")},
         {"no_titles_decimal_comma", with_decimal_comma(plain_rows(";"))},
         {"minutes_in_title", "Time (min),Signal\n" + plain_rows(",", 1 / 60.0, 5)},
         {"milliseconds_in_title", "time_ms,signal\n" + plain_rows(",", 1000, 0)},
@@ -238,11 +245,11 @@ std::vector<Refusal> refusals() {
         {"summary_after_the_rows", broken(0, "") + "End of data\n", "run.csv:42", "End of data"},
         {"thousands",
          replaced(broken(20, "0.36,\"1.234,5\""), "\r", ""),
-         "run.csv:2",
+         "run.csv:20",
          "both points and commas"},
         {"thousands_semicolon",
          replaced(with_decimal_comma(broken(20, "0.36;1_234.5", ";")), "_", "."),
-         "run.csv:2",
+         "run.csv:20",
          "both points and commas"},
         {"commas_for_both",
          "time_s,signal\n" + with_decimal_comma(plain_rows(",")),

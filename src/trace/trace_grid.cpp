@@ -193,7 +193,7 @@ Result<> put_on_grid(SampledRows const& rows, Trace& trace, GridOptions const& o
                                   options.longest_interval_s),
                       "check the unit of the time column");
     trace.interval_s = d;
-    trace.start_s = std::abs(fit.offset - t.front()) <= std::max(2 * printed, 1e-9 * d)
+    trace.start_s = std::abs(fit.offset - t.front()) <= std::max(2 * printed, 0.01 * d)
                         ? t.front()
                         : fit.offset;
 

@@ -134,6 +134,12 @@ Result<Headings> headings(NumberBlock const& block,
                     "mend or remove the row");
     auto titles = heading_cells(above.back().text, dialect);
     if (titles.empty()) return out;
+    // Between blanks any two words look like two titles: there a known word must vouch for them.
+    if (dialect.delimiter == Delimiter::blanks && !is_units_row(titles) &&
+        std::ranges::none_of(titles, [](auto const& part) {
+            return names_time(part) || names_signal(part) || is_signal_unit(title(part).unit);
+        }))
+        return out;
     out.line = above.back().number;
     if (is_units_row(titles) && above.size() > 1) {
         auto const over = heading_cells(above[above.size() - 2].text, dialect);
@@ -281,7 +287,8 @@ Result<> skip_repeated_time(Layout& layout,
                             std::size_t time,
                             std::string const& source) {
     for (std::size_t c = time + 1; c < sampled.size() && !heads.titles.empty(); ++c) {
-        if (!names_time(heads.titles[c].name)) continue;
+        // A bare "s" or "h" beside a time is a signal's short name.
+        if (!names_time(heads.titles[c].name) || seconds_per(heads.titles[c].name)) continue;
         layout.roles[c] = Role::skipped;
         auto const scale = time_scale(layout, heads, c, source).value_or(layout.seconds_per_time);
         for (std::size_t i = 0; i < sampled[c].size(); ++i) {
