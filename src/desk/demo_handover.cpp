@@ -77,9 +77,12 @@ Result<report::Paper> paper_of(std::string const& name) {
 }
 
 Result<> check_handover_file(std::string const& file) {
-    GW_TRY(auto const format, report::format_of(file, "--handover"));
-    if (format == report::Format::pdf) return {};
-    return fail(Errc::bad_input, "A handover is a PDF.", "--handover", "end the name in .pdf");
+    auto const format = report::format_of(file, "--handover");
+    if (format && *format == report::Format::pdf) return {};
+    return fail(Errc::bad_input,
+                fmt::format("A handover is a PDF; \"{}\" is not named like one.", file),
+                "--handover",
+                "end the name in .pdf");
 }
 
 Result<WrittenHandover> write_handover(report::Handover const& handover,

@@ -20,15 +20,15 @@ bool same(Finding const& a, Finding const& b) {
     return a.id == b.id && a.gas == b.gas && a.stream == b.stream;
 }
 
+bool stands_out(std::optional<Finding> const& f) {
+    return f && (f->verdict == Verdict::fails || f->verdict == Verdict::unclear ||
+                 f->verdict == Verdict::missing || f->verdict == Verdict::not_yet);
+}
+
 int rank(Pairing const& pairing) {
     if (pairing.required()) return 0;
-    bool stands_out = false;
-    for (auto const* f : {&pairing.found, &pairing.left})
-        if (*f)
-            stands_out = stands_out || (*f)->verdict == Verdict::fails ||
-                         (*f)->verdict == Verdict::unclear || (*f)->verdict == Verdict::missing ||
-                         (*f)->verdict == Verdict::not_yet;
-    return stands_out ? 1 : 2;
+    if (stands_out(pairing.left)) return 1;
+    return stands_out(pairing.found) ? 2 : 3;
 }
 
 // Which values a row shows. Two limits take the middle half, and what strays further than half that
@@ -99,7 +99,7 @@ void draw_state(
     if (left) {
         canvas.disc({x, y}, r, tone);
     } else {
-        canvas.disc({x, y}, r, paper);
+        canvas.disc({x, y}, r, sheet);
         canvas.ring({x, y}, r - 0.35, {tone, 0.8, {}});
     }
 }
@@ -110,7 +110,20 @@ struct Columns {
 
 Columns columns_of(double width) {
     double const gap = 8, room = width - 4 * gap;
-    return {0.255 * room, 0.155 * room, 0.18 * room, 0.18 * room, 0.23 * room, gap};
+    return {0.285 * room, 0.165 * room, 0.18 * room, 0.18 * room, 0.19 * room, gap};
+}
+
+// a, b, ... z, aa, ...: as many sources as a criteria set may have.
+std::string name_of(std::size_t i) {
+    std::string const last(1, static_cast<char>('a' + i % 26));
+    return i < 26 ? last : name_of(i / 26 - 1) + last;
+}
+
+std::string letter(std::vector<std::string>& sources, std::string const& source) {
+    auto const at = std::find(sources.begin(), sources.end(), source);
+    auto const i = static_cast<std::size_t>(at - sources.begin());
+    if (at == sources.end()) sources.push_back(source);
+    return name_of(i);
 }
 
 void draw_state_cell(Canvas& canvas, Box box, std::optional<Finding> const& finding, double size) {
@@ -154,7 +167,7 @@ std::vector<Pairing> paired(std::vector<Finding> const& as_found,
 std::string title_of(Finding const& finding) {
     std::string text = finding.title.empty() ? finding.id : finding.title;
     if (finding.gas == "line") text += ", line gas";
-    if (!finding.stream.empty()) text += ", stream " + finding.stream;
+    if (!finding.stream.empty()) text += ", stream\u00A0" + finding.stream;
     if (finding.provisional) text += ", provisional";
     return text;
 }
@@ -193,6 +206,7 @@ void draw_bars(Canvas& canvas, Box box, Pairing const& pairing) {
 }
 
 double comparison_row_height(double type_size) { return 2.95 * type_size; }
+double comparison_foot_height(double type_size) { return 2.5 * type_size; }
 double comparison_head_height(double type_size) { return 2.9 * type_size; }
 
 std::size_t draw_comparison(Canvas& canvas,
@@ -220,13 +234,17 @@ std::size_t draw_comparison(Canvas& canvas,
     canvas.text({x_left, box.y, c.left, line}, "As left", head);
     canvas.text({x_left + 1.5 * size, box.y + line, c.left - 1.5 * size, line}, "value ± U", fine);
     canvas.text({x_limit, box.y, c.limit, line}, "Limit", head);
-    canvas.text({x_limit, box.y + line, c.limit, line}, "rule; source of the limit", fine);
+    canvas.text({x_limit, box.y + line, c.limit, line}, "rule, source of the limit", fine);
     double y = box.y + comparison_head_height(size);
 
-    auto room = static_cast<std::size_t>(std::max(0.0, (box.bottom() - y) / row + 1e-9));
-    bool const all = pairings.size() <= room;
-    if (!all && room > 0 && box.bottom() - y - static_cast<double>(room) * row < 1.6 * size) --room;
-    auto const count = std::min(room, pairings.size());
+    double const foot = comparison_foot_height(size);
+    auto const rows_in = [&](double height) {
+        return static_cast<std::size_t>(std::max(0.0, height / row + 1e-9));
+    };
+    double const height = box.bottom() - y - foot;
+    bool const all = pairings.size() <= rows_in(height);
+    auto const count = all ? pairings.size() : rows_in(height - 1.7 * size);
+    std::vector<std::string> sources;
     for (std::size_t i = 0; i < count; ++i) {
         auto const& pairing = pairings[i];
         auto const& f = pairing.latest();
@@ -234,7 +252,7 @@ std::size_t draw_comparison(Canvas& canvas,
         canvas.line({box.x, y}, {box.right(), y}, {last_required || i == 0 ? soft : hair, 0.5, {}});
         double const top = y + 0.24 * size;
         canvas.paragraph({box.x, top, c.title, 2 * line},
-                         title_of(f) + (f.required ? " *" : ""),
+                         title_of(f) + (f.required ? "\u00A0*" : ""),
                          {size, f.required, false, ink},
                          2);
         draw_bars(canvas, {x_bars, y + 0.3 * size, c.bars, row - 0.6 * size}, pairing);
@@ -246,7 +264,9 @@ std::size_t draw_comparison(Canvas& canvas,
         if (f.low || f.high)
             rule = f.rule == metrology::Rule::guarded ? fmt::format("guarded, k = {:.2f}", f.k)
                                                       : std::string("simple");
-        if (!f.limit_source.empty()) rule += (rule.empty() ? "" : "; ") + f.limit_source;
+        if (!f.limit_source.empty())
+            rule += fmt::format(
+                "{}source {}", rule.empty() ? "" : ", ", letter(sources, f.limit_source));
         canvas.text({x_limit, top + line, c.limit, line}, rule, fine);
         y += row;
     }
@@ -269,7 +289,15 @@ std::size_t draw_comparison(Canvas& canvas,
         canvas.text({box.x, y + 0.24 * size, box.width, line},
                     rest,
                     {size, required > 0, required == 0, required > 0 ? ink : soft});
+        y += 1.7 * size;
     }
+    // The limits' sources once each, so that none is cut for want of room in its row.
+    std::string words;
+    for (std::size_t i = 0; i < sources.size(); ++i)
+        words +=
+            fmt::format("{}{} {}", i == 0 ? "Sources of limits: " : "; ", name_of(i), sources[i]);
+    if (!words.empty())
+        canvas.paragraph({box.x, y + 0.24 * size, box.width, foot}, words + ".", fine, 2);
     return count;
 }
 

@@ -18,7 +18,7 @@ struct Pairing {
 };
 
 /// Pairs in the order in which a reader needs them: what is required, then what fails, is unclear
-/// or is missing in either state, then the rest; within each in the order given.
+/// or missing as left, then what did so as found, then the rest; within each in the order given.
 std::vector<Pairing> paired(std::vector<metrology::Finding> const& as_found,
                             std::vector<metrology::Finding> const& as_left);
 
@@ -34,14 +34,16 @@ std::string printed_value(metrology::Finding const& finding);
 void draw_bars(Canvas& canvas, Box box, Pairing const& pairing);
 
 /// The whole figure: titles, bars, values and verdicts in words; as many rows as find room, then a
-/// line that counts the others. Answers how many rows were drawn.
+/// line that counts the others, then the sources of the limits by their letters. Answers how many
+/// rows were drawn.
 std::size_t draw_comparison(Canvas& canvas,
                             Box box,
                             std::vector<Pairing> const& pairings,
                             double type_size = 7);
 
-/// Height of one row and of the row of titles.
+/// Heights of one row, of the row of titles, and of the sources below the rows.
 double comparison_row_height(double type_size);
 double comparison_head_height(double type_size);
+double comparison_foot_height(double type_size);
 
 }  // namespace gw::report

@@ -36,7 +36,7 @@ std::string lower_first(std::string text) {
     return text;
 }
 
-// "fails: calorific value on ... (-0.385 ± 0.095 %); missing: ...": what stands against conformity.
+// "Fails: calorific value on ... (-0.385 ± 0.095 %). Missing: ...": what stands against conformity.
 std::string against(std::vector<Finding> const& findings) {
     std::vector<std::string> parts;
     for (auto const verdict :
@@ -50,9 +50,10 @@ std::string against(std::vector<Finding> const& findings) {
         if (titles.empty()) continue;
         std::string name(metrology::name(verdict));
         std::replace(name.begin(), name.end(), '_', ' ');
-        parts.push_back(fmt::format("{}: {}", name, joined(titles, ", ")));
+        name[0] = static_cast<char>(name[0] - 'a' + 'A');
+        parts.push_back(fmt::format("{}: {}.", name, joined(titles, "; ")));
     }
-    return joined(parts, "; ");
+    return joined(parts, " ");
 }
 
 struct State {
@@ -69,9 +70,9 @@ State state_of(std::vector<Finding> const& findings) {
     bool const provisional = std::any_of(findings.begin(), findings.end(), [](Finding const& f) {
         return f.required && f.provisional;
     });
-    if (out.why_not.empty() && provisional) out.why_not = "a required finding is provisional";
+    if (out.why_not.empty() && provisional) out.why_not = "A required finding is provisional.";
     if (out.why_not.empty() && (proof == nullptr || proof->verdict != Verdict::meets))
-        out.why_not = "there is no proof on a gas independent of the calibration";
+        out.why_not = "There is no proof on a gas independent of the calibration.";
     out.shown = out.verdict == Verdict::meets && out.why_not.empty();
     return out;
 }
@@ -92,31 +93,33 @@ HandoverAnswer answer_of(Handover const& handover) {
     auto const day = to_text(handover.date);
     auto const criteria = handover.criteria.empty()
                               ? std::string()
-                              : fmt::format(" of criteria set {}", handover.criteria);
+                              : fmt::format(" (criteria set {})", handover.criteria);
     if (out.shown) {
         auto const& proof = *independent_proof(last);
         out.evidence = fmt::format(
-            "From the evidence of {}, {}: all {} required findings{} meet their limits. Calorific "
-            "value on an independent certified gas: {} of indicated less certified, limit {}{}.",
+            "From the evidence of {}, {}: all {} required findings{} meet their limits. On a "
+            "certified "
+            "gas independent of the calibration the calorific value differs from the certificate "
+            "by {} (limit {}{}).",
             day,
             name,
             count_required(last),
             criteria,
             printed_value(proof),
             metrology::limit_text(proof),
-            proof.n ? fmt::format(", {} runs", *proof.n) : std::string());
+            proof.n ? fmt::format("; {} runs", *proof.n) : std::string());
     } else {
-        out.evidence = fmt::format("On the evidence of {}, {}{}: {}.",
+        out.evidence = fmt::format("On the evidence of {}, {}{}. {}",
                                    day,
                                    name,
-                                   criteria.empty() ? "" : ", by the limits" + criteria,
-                                   last.empty() ? "nothing was judged" : state.why_not);
+                                   criteria,
+                                   last.empty() ? "Nothing was judged." : state.why_not);
     }
     if (has_left && !handover.as_found.empty()) {
         auto const found = state_of(handover.as_found);
         out.before = found.shown
                          ? "As found, conformity was shown as well."
-                         : fmt::format("As found, conformity was not shown: {}.", found.why_not);
+                         : fmt::format("As found, conformity was not shown. {}", found.why_not);
     }
     return out;
 }

@@ -42,7 +42,7 @@ double draw_head(Canvas& canvas, Handover const& h, double y) {
 double draw_invented(Canvas& canvas, Handover const& h, double y) {
     if (h.invented.empty()) return y;
     double const width = canvas.size().width - 2 * margin;
-    Type const loud{9.5, true, false, paper}, fine{7.6, false, false, paper};
+    Type const loud{9.5, true, false, sheet}, fine{7.6, false, false, sheet};
     double const loud_width = canvas.measure("INVENTED DATA", loud).width,
                  x = margin + loud_width + 20;
     double const text = canvas.paragraph_height(margin + width - x - 8, h.invented, fine, 2);
@@ -186,14 +186,21 @@ void draw_handover(Canvas& canvas, Handover const& h) {
     // The findings take what they need, but leave the traces a fifth of the page; the traces take
     // the rest.
     auto const rows = paired(h.as_found, h.as_left);
-    double const traces_least = h.traces.empty() ? 24 : 0.205 * canvas.size().height;
+    double const traces_least = h.traces.empty() ? 24 : 0.23 * canvas.size().height;
     y = heading(canvas, "Findings, as found against as left", y);
     double const room = cautions_top - 10 - traces_least - 14 - 8 - y;
     double const needed = comparison_head_height(table_type) +
-                          comparison_row_height(table_type) * static_cast<double>(rows.size());
+                          comparison_row_height(table_type) * static_cast<double>(rows.size()) +
+                          comparison_foot_height(table_type);
     double const table = std::min(room, needed);
     draw_comparison(canvas, {margin, y, width, table}, rows, table_type);
     y += table + 8;
+    if (!h.traces.empty())
+        canvas.text(
+            {margin + 60, y + 1.8, width - 60, 9},
+            "unbroken: signal; dashed: baseline; tinted: area of a peak; triangles: valve events",
+            {fine_type, false, false, soft},
+            Align::right);
     y = heading(canvas, "Traces", y);
     draw_traces(canvas, h, {margin, y, width, cautions_top - 10 - y});
     draw_cautions(canvas, cautions, {margin, cautions_top, width, cautions_room});

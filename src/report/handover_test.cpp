@@ -59,7 +59,7 @@ TEST(HandoverAnswer, IsMadeFromTheVerdicts) {
     EXPECT_TRUE(good.shown);
     EXPECT_EQ(good.heading, "Conformity shown");
     EXPECT_NE(good.evidence.find("-0.003"), std::string::npos) << good.evidence;
-    EXPECT_NE(good.before.find("not shown: fails"), std::string::npos) << good.before;
+    EXPECT_NE(good.before.find("not shown. Fails"), std::string::npos) << good.before;
     for (auto const verdict :
          {Verdict::fails, Verdict::unclear, Verdict::missing, Verdict::not_yet}) {
         auto const bad = answer_of(page(Verdict::meets, verdict));
