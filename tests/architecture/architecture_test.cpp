@@ -20,8 +20,9 @@ std::map<std::string, Folders> const allowed = {
     {"trace", {"base", "gas", "metrology"}},
     {"assay", {"base", "gas", "metrology", "trace"}},
     {"visit", {"base", "gas", "metrology", "trace", "assay"}},
-    {"desk", {"base", "gas", "metrology", "trace", "assay", "visit"}},
-    {"app", {"base", "gas", "metrology", "trace", "assay", "visit", "desk"}},
+    {"report", {"base", "gas", "metrology", "trace", "assay", "visit"}},
+    {"desk", {"base", "gas", "metrology", "trace", "assay", "visit", "report"}},
+    {"app", {"base", "gas", "metrology", "trace", "assay", "visit", "report", "desk"}},
 };
 
 TEST(Architecture, DependenceRunsStrictlyDownward) {
