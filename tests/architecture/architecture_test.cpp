@@ -21,7 +21,8 @@ std::map<std::string, Folders> const allowed = {
     {"assay", {"base", "gas", "metrology", "trace"}},
     {"visit", {"base", "gas", "metrology", "trace", "assay"}},
     {"desk", {"base", "gas", "metrology", "trace", "assay", "visit"}},
-    {"app", {"base", "gas", "metrology", "trace", "assay", "visit", "desk"}},
+    {"serve", {"base", "gas", "metrology", "trace", "assay", "visit", "desk"}},
+    {"app", {"base", "gas", "metrology", "trace", "assay", "visit", "desk", "serve"}},
 };
 
 TEST(Architecture, DependenceRunsStrictlyDownward) {
