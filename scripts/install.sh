@@ -10,8 +10,11 @@ listed_packages() {  # $1: "all" to read on past the line [all]
             continue
         fi
         line=${line%%#*}
-        line=${line//[[:space:]]/}
-        [[ -z $line ]] || printf '%s\n' "$line"
+        local words
+        read -ra words <<<"$line"
+        [[ ${#words[@]} -gt 0 ]] || continue
+        [[ ${words[1]:-} != unless ]] || ! command -v "${words[2]}" >/dev/null || continue
+        printf '%s\n' "${words[0]}"
     done < "$root/scripts/packages.txt"
 }
 

@@ -22,7 +22,8 @@ std::map<std::string, Folders> const allowed = {
     {"visit", {"base", "gas", "metrology", "trace", "assay"}},
     {"report", {"base", "gas", "metrology", "trace", "assay", "visit"}},
     {"desk", {"base", "gas", "metrology", "trace", "assay", "visit", "report"}},
-    {"app", {"base", "gas", "metrology", "trace", "assay", "visit", "report", "desk"}},
+    {"serve", {"base", "gas", "metrology", "trace", "assay", "visit", "report", "desk"}},
+    {"app", {"base", "gas", "metrology", "trace", "assay", "visit", "report", "desk", "serve"}},
 };
 
 TEST(Architecture, DependenceRunsStrictlyDownward) {
