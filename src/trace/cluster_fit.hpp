@@ -2,12 +2,21 @@
 /// Overlapping peaks told apart: exponentially modified Gaussians fitted together to one cluster.
 /// Own Levenberg-Marquardt with analytic derivatives.
 #include <cstddef>
+#include <optional>
 #include <span>
 #include <vector>
 
 #include "trace/emg.hpp"
+#include "trace/kick_fit.hpp"
 
 namespace gw::trace {
+
+/// A kick in the signal and its first guess; its lag is not fitted.
+struct KickGuess {
+    std::size_t at{};  ///< sample of its onset
+    KickShape shape;
+    bool step = true;  ///< whether something of it may stay
+};
 
 struct ClusterFitOptions {
     int iterations = 80;
@@ -15,6 +24,7 @@ struct ClusterFitOptions {
         0.004;  ///< of the signal: real peaks are not exactly of this shape, so far from
                 ///< the noise the fit counts relative departures (common practice, no source)
     double largest_tail = 6;  ///< tau / sigma
+    std::optional<KickGuess> kick;  ///< a valve's kick among the peaks, fitted with them
 };
 
 struct ClusterFit {
@@ -23,8 +33,9 @@ struct ClusterFit {
     double largest_departure{};     ///< of residual over the highest point of the cluster
     std::vector<double> departure;  ///< per peak: largest residual where it is the highest of them,
                                     ///< less what noise explains, over its height
-    bool converged = false;      ///< the sum of squares has settled, and every area is positive
-    std::vector<double> area_u;  ///< standard uncertainty from the fit's covariance
+    bool converged = false;         ///< the sum of squares has settled, and every area is positive
+    std::vector<double> area_u;     ///< standard uncertainty from the fit's covariance
+    KickShape kick;              ///< as fitted, where one was asked for
 };
 
 /// y: signal above the background, samples at start_s + i interval_s. start: first guesses, in

@@ -266,8 +266,10 @@ std::vector<Disturbance> remove_disturbances(std::span<double> y,
         found.begin(), found.end(), [](Found const& a, Found const& b) { return a.at < b.at; });
     refine(y, found, start_s, dt, noise);
     std::vector<Disturbance> out;
-    for (auto const& f : found)
+    for (auto& f : found) {
+        f.is.shape = f.shape;
         if (f.is.height != 0 || f.is.step != 0) out.push_back(f.is);
+    }
     return out;
 }
 

@@ -4,6 +4,7 @@
 #include <span>
 #include <vector>
 
+#include "trace/kick_fit.hpp"
 #include "trace/peaks.hpp"
 
 namespace gw::trace {
@@ -15,6 +16,7 @@ struct Disturbance {
     double step{}, step_u{};  ///< unit: what stays after it, taken off too; its standard uncertainty
     bool known{};      ///< near an event of the method
     bool removed{};    ///< its shape was taken off the signal; otherwise its samples were bridged
+    KickShape shape;   ///< what was taken off; no decay where it was bridged
 };
 
 /// Takes the disturbances off `y` (in place). noise: standard deviation of y. events_s: known valve

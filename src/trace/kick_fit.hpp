@@ -10,7 +10,7 @@
 namespace gw::trace {
 
 struct KickShape {
-    double decay{}, lag{};               ///< samples; lag 0: a jump
+    double decay{}, lag{};  ///< samples; lag 0: a jump
     double amplitude{}, lag_amplitude{}; ///< unit, of the two exponentials
     double step{};                       ///< unit, stays
     [[nodiscard]] double at(double samples_after) const;  ///< without the step

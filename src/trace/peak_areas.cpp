@@ -1,6 +1,7 @@
 #include "trace/peak_areas.hpp"
 
 #include "trace/cluster_fit.hpp"
+#include "trace/clusters.hpp"
 #include "trace/peak_flags.hpp"
 
 namespace gw::trace {
@@ -13,21 +14,6 @@ struct Share {
     bool fitted = false, rider = false;
     PeakShape shape;
 };
-
-// Peaks [first, last) that meet.
-struct Cluster {
-    std::size_t first{}, last{};
-};
-
-std::vector<Cluster> clusters(std::vector<Region> const& peaks) {
-    std::vector<Cluster> out;
-    for (std::size_t a = 0, b = 0; a < peaks.size(); a = b) {
-        b = a + 1;
-        while (b < peaks.size() && peaks[b - 1].joined_after && peaks[b].joined_before) ++b;
-        out.push_back({a, b});
-    }
-    return out;
-}
 
 double sum_between(std::vector<double> const& r, std::size_t first, std::size_t last, double dt) {
     double sum = 0;
@@ -44,20 +30,12 @@ double valley_after(Survey const& s, Regions const& r, std::size_t k) {
 }
 
 ClusterFit fitted_shapes(Survey const& s, Regions const& r, Cluster const& c) {
-    std::vector<Emg> start;
-    for (std::size_t k = c.first; k < c.last; ++k) {
-        auto const& shape = r.peaks[k].shape;
-        double const width = std::min(shape.width_half_s, 2.6 * r.peaks[k].candidate.scale_s);
-        double const sigma = std::max(0.5 * s.dt, 0.85 * width / half_width_of_sigma),
-                     tau = 0.35 * sigma;
-        start.push_back({shape.height * sigma * 2.6, shape.apex_s - 0.3 * tau, sigma, tau});
-    }
     std::size_t const first = r.peaks[c.first].first, last = r.peaks[c.last - 1].last;
     return fit_cluster(std::span<double const>(r.above).subspan(first, last - first),
                        s.time(first),
                        s.dt,
                        std::max(r.rms, s.fast),
-                       start);
+                       first_shapes(s, r, c));
 }
 
 // Each peak gives its neighbours what its shape has beyond its borders, and gets the same from

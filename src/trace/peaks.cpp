@@ -5,6 +5,7 @@
 #include <numeric>
 
 #include "trace/disturbance.hpp"
+#include "trace/kicks_under_peaks.hpp"
 #include "trace/noise.hpp"
 #include "trace/peak_areas.hpp"
 #include "trace/peak_regions.hpp"
@@ -40,6 +41,27 @@ std::vector<std::string> PeakFlags::names() const {
 }
 
 namespace {
+
+// What was seen in the curvature of a cluster and has nothing left once its neighbours have theirs goes to
+// the neighbour it meets.
+bool drop_ghosts(Regions& r, std::vector<Peak> const& peaks) {
+    bool dropped = false;
+    for (std::size_t k = peaks.size(); k-- > 0;) {
+        bool const met = r.peaks[k].joined_before || r.peaks[k].joined_after;
+        if (!met || r.peaks[k].sign * peaks[k].height > 3 * r.rms) continue;
+        auto const gone = r.peaks[k];
+        if (gone.joined_before && k > 0) {
+            r.peaks[k - 1].last = gone.last;
+            r.peaks[k - 1].joined_after = gone.joined_after;
+        } else if (k + 1 < r.peaks.size()) {
+            r.peaks[k + 1].first = gone.first;
+            r.peaks[k + 1].joined_before = gone.joined_before;
+        }
+        r.peaks.erase(r.peaks.begin() + static_cast<std::ptrdiff_t>(k));
+        dropped = true;
+    }
+    return dropped;
+}
 
 // Least-squares slope of equally spaced values.
 double slope(std::span<double const> v, double dt) {
@@ -90,10 +112,18 @@ DetectorPeaks peaks_of(Trace const& trace,
         if (more.empty()) break;
         suspects.insert(suspects.end(), more.begin(), more.end());
     }
+    for (int round = 0; round < 2; ++round) {
+        Survey const so_far{
+            y, trace.start_s, dt, fast, grain, disturbances, trace.gaps, options};
+        if (!settle_kicks_under_peaks(so_far, regions, y, disturbances)) break;
+        regions = settle_regions(
+            {y, trace.start_s, dt, fast, grain, disturbances, trace.gaps, options});
+    }
     for (auto const& d : disturbances)
         out.kicks.push_back({d.at_s, d.known ? "valve event" : "disturbance"});
     Survey const survey{y, trace.start_s, dt, fast, grain, disturbances, trace.gaps, options};
     out.peaks = measured_peaks(survey, regions, raw, detector);
+    if (drop_ghosts(regions, out.peaks)) out.peaks = measured_peaks(survey, regions, raw, detector);
     out.noise = {regions.rms, slope(regions.ground.level, dt)};
     out.baseline = with_steps(regions.ground.level, survey);
     return out;
