@@ -18,7 +18,8 @@ TEST(Background, IsExactOnAStraightLineAcrossAPeak) {
         if (std::abs(t - 60) < 8) free[i] = false;
     }
     auto const b = background(y, free, 0, 0.02, {});
-    for (std::size_t i = 0; i < y.size(); ++i) EXPECT_NEAR(b.level[i], 5 - 0.03 * 0.02 * static_cast<double>(i), 2e-5);
+    for (std::size_t i = 0; i < y.size(); ++i)
+        EXPECT_NEAR(b.level[i], 5 - 0.03 * 0.02 * static_cast<double>(i), 2e-5);
 }
 
 TEST(Background, StepsWhereItMay) {

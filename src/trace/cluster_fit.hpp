@@ -23,7 +23,7 @@ struct ClusterFitOptions {
     double model_error =
         0.004;  ///< of the signal: real peaks are not exactly of this shape, so far from
                 ///< the noise the fit counts relative departures (common practice, no source)
-    double largest_tail = 6;  ///< tau / sigma
+    double largest_tail = 6;        ///< tau / sigma
     std::optional<KickGuess> kick;  ///< a valve's kick among the peaks, fitted with them
 };
 
@@ -35,7 +35,7 @@ struct ClusterFit {
                                     ///< less what noise explains, over its height
     bool converged = false;         ///< the sum of squares has settled, and every area is positive
     std::vector<double> area_u;     ///< standard uncertainty from the fit's covariance
-    KickShape kick;              ///< as fitted, where one was asked for
+    KickShape kick;                 ///< as fitted, where one was asked for
 };
 
 /// y: signal above the background, samples at start_s + i interval_s. start: first guesses, in

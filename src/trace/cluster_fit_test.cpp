@@ -38,7 +38,8 @@ TEST(ClusterFit, StatesHowSureItIsOfAnArea) {
     for (int run = 0; run < runs; ++run) {
         ClusterFitOptions plain;
         plain.model_error = 0;
-        auto const fit = fit_cluster(sampled(truth, 0.05, static_cast<std::uint64_t>(run)), 0, 0.02, 0.05, truth, plain);
+        auto const fit = fit_cluster(
+            sampled(truth, 0.05, static_cast<std::uint64_t>(run)), 0, 0.02, 0.05, truth, plain);
         squares += std::pow(fit.peaks[1].area - 2, 2);
         stated += fit.area_u[1] / runs;
     }

@@ -16,7 +16,9 @@ TEST(Curvature, AnswersAGaussianOfItsScaleWithItsHeight) {
     for (double const dt : {0.02, 0.1}) {
         for (double const scale : {0.3, 1.0, 4.0}) {
             std::vector<double> y(static_cast<std::size_t>(120 / dt));
-            for (std::size_t i = 0; i < y.size(); ++i) y[i] = 7 + 5 * std::exp(-0.5 * std::pow((dt * static_cast<double>(i) - 60) / scale, 2));
+            for (std::size_t i = 0; i < y.size(); ++i)
+                y[i] = 7 +
+                       5 * std::exp(-0.5 * std::pow((dt * static_cast<double>(i) - 60) / scale, 2));
             auto const view = curvature(y, 0, dt, scale);
             double const highest = *std::max_element(view.response.begin(), view.response.end());
             EXPECT_NEAR(highest, 5, 0.12) << dt << ' ' << scale;

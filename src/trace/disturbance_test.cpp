@@ -14,7 +14,10 @@ struct Cleaned {
     std::vector<Disturbance> found;
 };
 
-Cleaned cleaned(std::vector<SyntheticKick> kicks, std::vector<Emg> peaks = {}, std::vector<SignalEvent> const& events = {}, double interval_s = 0.02) {
+Cleaned cleaned(std::vector<SyntheticKick> kicks,
+                std::vector<Emg> peaks = {},
+                std::vector<SignalEvent> const& events = {},
+                double interval_s = 0.02) {
     SyntheticDetector d;
     d.white_noise = 0.01;
     d.peaks = std::move(peaks);
@@ -34,7 +37,8 @@ Cleaned cleaned(std::vector<SyntheticKick> kicks, std::vector<Emg> peaks = {}, s
 // Mean difference left over [from, to) s.
 double left(Cleaned const& c, double from, double to, double dt = 0.02) {
     double sum = 0, n = 0;
-    for (auto i = static_cast<std::size_t>(from / dt); i < static_cast<std::size_t>(to / dt); ++i) sum += c.y[i] - c.clean[i], n += 1;
+    for (auto i = static_cast<std::size_t>(from / dt); i < static_cast<std::size_t>(to / dt); ++i)
+        sum += c.y[i] - c.clean[i], n += 1;
     return sum / n;
 }
 

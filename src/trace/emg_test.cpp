@@ -21,9 +21,9 @@ TEST(EmgValue, IsRightInEveryRegime) {
 }
 
 TEST(EmgValue, JoinsItsBranchesWithoutAStep) {
-    // Both tails are within a millionth of sigma of the border, so the true values differ by at most
-    // 2e-6 x 0.25 (the steepest slope of the shape), and the Gaussian that stands in below the border
-    // errs by half the tail squared times the second derivative: 5e-7 x 0.4.
+    // Both tails are within a millionth of sigma of the border, so the true values differ by at
+    // most 2e-6 x 0.25 (the steepest slope of the shape), and the Gaussian that stands in below the
+    // border errs by half the tail squared times the second derivative: 5e-7 x 0.4.
     double const below = value({1, 0, 1, 0.999e-3}, 0.3), above = value({1, 0, 1, 1.001e-3}, 0.3);
     EXPECT_NEAR(below, above, 2e-6 * 0.25 + 5e-7 * 0.4);
     // The function itself falls by 1.1e-11 between the two: only what is beyond its slope

@@ -17,7 +17,8 @@ struct Window {
 };
 
 // The cluster and what the kick still disturbs after it, but not the next cluster.
-Window window_of(Survey const& s, Regions const& r, Cluster const& c, double onset_s, double end_s) {
+Window window_of(
+    Survey const& s, Regions const& r, Cluster const& c, double onset_s, double end_s) {
     std::size_t first = r.peaks[c.first].first, last = r.peaks[c.last - 1].last;
     first = std::min(first, s.index(onset_s - 1));
     last = std::max(last, s.index(end_s) + 1);
@@ -37,11 +38,19 @@ struct Settled {
     bool believed = false;
 };
 
-Settled fitted_with_peaks(Survey const& s, Regions const& r, Cluster const& c, Window const& w, std::size_t at, KickShape const& known) {
+Settled fitted_with_peaks(Survey const& s,
+                          Regions const& r,
+                          Cluster const& c,
+                          Window const& w,
+                          std::size_t at,
+                          KickShape const& known) {
     Settled out;
-    bool const upward = std::all_of(r.peaks.begin() + static_cast<std::ptrdiff_t>(c.first), r.peaks.begin() + static_cast<std::ptrdiff_t>(c.last), [](Region const& p) { return p.sign > 0; });
+    bool const upward = std::all_of(r.peaks.begin() + static_cast<std::ptrdiff_t>(c.first),
+                                    r.peaks.begin() + static_cast<std::ptrdiff_t>(c.last),
+                                    [](Region const& p) { return p.sign > 0; });
     if (!upward || c.last - c.first > 12 || at < w.first + 3 || at + 6 > w.last) return out;
-    std::vector<double> signal(r.above.begin() + static_cast<std::ptrdiff_t>(w.first), r.above.begin() + static_cast<std::ptrdiff_t>(w.last));
+    std::vector<double> signal(r.above.begin() + static_cast<std::ptrdiff_t>(w.first),
+                               r.above.begin() + static_cast<std::ptrdiff_t>(w.last));
     KickShape guess = known;
     bool const seen = known.decay > 0;
     if (!seen) guess.decay = 0.4 / s.dt;
@@ -57,10 +66,13 @@ Settled fitted_with_peaks(Survey const& s, Regions const& r, Cluster const& c, W
         return fit_cluster(signal, s.time(w.first), s.dt, noise, start, with);
     };
     double const n = static_cast<double>(w.last - w.first);
-    auto const gain = [&](ClusterFit const& from, ClusterFit const& to) { return n * (from.misfit - to.misfit) / std::max(1.0, to.misfit); };
+    auto const gain = [&](ClusterFit const& from, ClusterFit const& to) {
+        return n * (from.misfit - to.misfit) / std::max(1.0, to.misfit);
+    };
     auto const plain = fitted(false), stepped = fitted(true);
     // What stays must show: over a short stretch a step, a slow decay and a peak's tail look alike.
-    auto const& fit = stepped.converged && (!plain.converged || gain(plain, stepped) > 25) ? stepped : plain;
+    auto const& fit =
+        stepped.converged && (!plain.converged || gain(plain, stepped) > 25) ? stepped : plain;
     // The kick as it was, held.
     std::vector<double> less = signal;
     for (std::size_t i = at; seen && i < w.last; ++i)
@@ -75,7 +87,10 @@ Settled fitted_with_peaks(Survey const& s, Regions const& r, Cluster const& c, W
 
 }  // namespace
 
-bool settle_kicks_under_peaks(Survey const& s, Regions const& r, std::vector<double>& y, std::vector<Disturbance>& disturbances) {
+bool settle_kicks_under_peaks(Survey const& s,
+                              Regions const& r,
+                              std::vector<double>& y,
+                              std::vector<Disturbance>& disturbances) {
     bool moved = false;
     auto const groups = clusters(r.peaks);
     auto const settle = [&](Disturbance& d) {
@@ -92,7 +107,9 @@ bool settle_kicks_under_peaks(Survey const& s, Regions const& r, std::vector<dou
             d.step = found.shape.step;
             d.height = found.shape.at(0);
             d.removed = true;
-            d.end_s = d.at_s + s.dt * found.shape.decay * std::log(std::max(2.0, std::abs(found.shape.amplitude) / s.fast));
+            d.end_s =
+                d.at_s + s.dt * found.shape.decay *
+                             std::log(std::max(2.0, std::abs(found.shape.amplitude) / s.fast));
             moved = true;
             return;
         }
@@ -102,7 +119,10 @@ bool settle_kicks_under_peaks(Survey const& s, Regions const& r, std::vector<dou
     std::vector<Disturbance> unseen;
     for (auto const& event : s.options.events) {
         double const first = std::ceil((event.at_s - s.start_s) / s.dt - 1e-9);
-        bool const seen = std::any_of(disturbances.begin(), disturbances.end(), [&](Disturbance const& d) { return std::abs(d.at_s - event.at_s) < 0.6; });
+        bool const seen =
+            std::any_of(disturbances.begin(), disturbances.end(), [&](Disturbance const& d) {
+                return std::abs(d.at_s - event.at_s) < 0.6;
+            });
         if (seen || first < 8 || first + 8 > static_cast<double>(y.size())) continue;
         Disturbance d;
         d.at_s = s.start_s + first * s.dt;
@@ -111,7 +131,9 @@ bool settle_kicks_under_peaks(Survey const& s, Regions const& r, std::vector<dou
         if (d.removed) unseen.push_back(d);
     }
     disturbances.insert(disturbances.end(), unseen.begin(), unseen.end());
-    std::sort(disturbances.begin(), disturbances.end(), [](Disturbance const& a, Disturbance const& b) { return a.at_s < b.at_s; });
+    std::sort(disturbances.begin(),
+              disturbances.end(),
+              [](Disturbance const& a, Disturbance const& b) { return a.at_s < b.at_s; });
     return moved;
 }
 

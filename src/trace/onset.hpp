@@ -14,10 +14,17 @@ struct Onset {
 };
 
 /// In order of time. noise: standard deviation of y.
-std::vector<Onset> onsets(std::span<double const> y, double start_s, double dt, double noise, std::span<SignalEvent const> events);
+std::vector<Onset> onsets(std::span<double const> y,
+                          double start_s,
+                          double dt,
+                          double noise,
+                          std::span<SignalEvent const> events);
 
 /// Noise can hide a jump by a sample or two: steps back while a sample already stands off the line
 /// through the m before it, on the side of the jump.
-std::size_t first_disturbed(std::span<double const> y, Onset const& onset, std::size_t m, double noise);
+std::size_t first_disturbed(std::span<double const> y,
+                            Onset const& onset,
+                            std::size_t m,
+                            double noise);
 
 }  // namespace gw::trace

@@ -37,7 +37,8 @@ TEST(PeakShape, OfADipIsNegative) {
 
 TEST(PeakShape, TakesTwiceTheFlankThatReachesHalfHeight) {
     auto const y = sampled({10, 10, 0.5, 0}, 0.05, 400);
-    auto const got = peak_shape(y, 0, 206, 200, 1, 0, 0.05, 0);  // the back is cut off above half height
+    auto const got =
+        peak_shape(y, 0, 206, 200, 1, 0, 0.05, 0);  // the back is cut off above half height
     EXPECT_TRUE(got.front_reached);
     EXPECT_FALSE(got.back_reached);
     EXPECT_NEAR(got.width_half_s, 2.3548 * 0.5, 0.01);

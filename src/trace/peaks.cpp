@@ -42,8 +42,8 @@ std::vector<std::string> PeakFlags::names() const {
 
 namespace {
 
-// What was seen in the curvature of a cluster and has nothing left once its neighbours have theirs goes to
-// the neighbour it meets.
+// What was seen in the curvature of a cluster and has nothing left once its neighbours have theirs
+// goes to the neighbour it meets.
 bool drop_ghosts(Regions& r, std::vector<Peak> const& peaks) {
     bool dropped = false;
     for (std::size_t k = peaks.size(); k-- > 0;) {
@@ -113,11 +113,10 @@ DetectorPeaks peaks_of(Trace const& trace,
         suspects.insert(suspects.end(), more.begin(), more.end());
     }
     for (int round = 0; round < 2; ++round) {
-        Survey const so_far{
-            y, trace.start_s, dt, fast, grain, disturbances, trace.gaps, options};
+        Survey const so_far{y, trace.start_s, dt, fast, grain, disturbances, trace.gaps, options};
         if (!settle_kicks_under_peaks(so_far, regions, y, disturbances)) break;
-        regions = settle_regions(
-            {y, trace.start_s, dt, fast, grain, disturbances, trace.gaps, options});
+        regions =
+            settle_regions({y, trace.start_s, dt, fast, grain, disturbances, trace.gaps, options});
     }
     for (auto const& d : disturbances)
         out.kicks.push_back({d.at_s, d.known ? "valve event" : "disturbance"});

@@ -1,5 +1,6 @@
 #pragma once
-/// Weak kicks that passed for peaks: found when the peaks are known, by comparing the two descriptions.
+/// Weak kicks that passed for peaks: found when the peaks are known, by comparing the two
+/// descriptions.
 #include "trace/survey.hpp"
 
 namespace gw::trace {
