@@ -199,10 +199,10 @@ std::string demo_text(Demo const& demo) {
             f.id == "component_bias:ethane")
             out += fmt::format("{}: {} on the proving gas.\n", f.title, metrology::value_text(f));
     out +=
-        "C6+ and n-pentane stray in opposite senses wherever the gas differs from the calibration "
-        "gas: a valve event set too early sends n-pentane into C6+.\n"
-        "The calibration cannot show it, since it loses the same share of both gases. The heavy "
-        "chain's peaks tail besides: its column is spent.\n";
+        "A valve event set too early sends a share of n-pentane into C6+. n-Pentane itself reads "
+        "right: the same share is missing from both gases, so the calibration makes up for it.\n"
+        "C6+ reads wrong as soon as a gas holds the two in another proportion than the calibration "
+        "gas. The heavy chain's peaks tail besides: its column is spent.\n";
 
     out += heading("5. What changed");
     out += fmt::format(

@@ -342,6 +342,9 @@ void add_factor_shifts(Judge& judge) {
         f.value = 100 * (now.value / before->value - 1);
         f.u = 100 * now.value / before->value *
               std::hypot(now.u / now.value, before->u / before->value);
+        f.note =
+            "Expected after an exchange, a new cylinder or a corrected certificate; without one of "
+            "these it is a warning.";
         f.inputs = {in.calibration->hash, in.previous->hash};
         judge.add(std::move(f));
     }
