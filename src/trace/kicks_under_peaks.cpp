@@ -32,6 +32,30 @@ bool touches(Survey const& s, Regions const& r, Cluster const& c, double onset_s
     return onset_s < last && end_s > first;
 }
 
+// Whether what the shapes leave over jumps at `at`: what is left of a shape that does not quite fit
+// is smooth.
+bool jumps(std::vector<double> const& signal,
+           std::vector<Emg> const& shapes,
+           Survey const& s,
+           Window const& w,
+           std::size_t at,
+           double noise) {
+    auto const arm = std::max<std::size_t>(2, static_cast<std::size_t>(0.2 / s.dt));
+    if (at < w.first + 2 * arm || at + 2 * arm > w.last) return false;
+    auto const mean = [&](std::size_t from) {
+        double sum = 0;
+        for (std::size_t i = from; i < from + arm; ++i) {
+            sum += signal[i - w.first];
+            for (auto const& shape : shapes) sum -= value(shape, s.time(i));
+        }
+        return sum / static_cast<double>(arm);
+    };
+    double const across = std::abs(mean(at) - mean(at - arm)),
+                 usual = std::max(std::abs(mean(at - arm) - mean(at - 2 * arm)),
+                                  std::abs(mean(at + arm) - mean(at)));
+    return across > 6 * noise * std::sqrt(2 / static_cast<double>(arm)) && across > 1.5 * usual;
+}
+
 struct Settled {
     KickShape shape;
     double gain = 0;  // of the weighted sum of squares, against the kick as it was
@@ -82,6 +106,7 @@ Settled fitted_with_peaks(Survey const& s,
     out.shape = fit.kick;
     out.gain = gain(as_was, fit);
     out.believed = *std::max_element(fit.departure.begin(), fit.departure.end()) < 0.03;
+    if (!seen) out.believed = out.believed && jumps(less, as_was.peaks, s, w, at, noise);
     return out;
 }
 
