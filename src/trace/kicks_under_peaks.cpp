@@ -89,24 +89,26 @@ Settled fitted_with_peaks(Survey const& s,
         if (!step) with.kick->shape.step = 0;
         return fit_cluster(signal, s.time(w.first), s.dt, noise, start, with);
     };
-    double const n = static_cast<double>(w.last - w.first);
-    auto const gain = [&](ClusterFit const& from, ClusterFit const& to) {
-        return n * (from.misfit - to.misfit) / std::max(1.0, to.misfit);
+    auto const gain = [](ClusterFit const& from, ClusterFit const& to) {
+        return static_cast<double>(from.samples) * (from.misfit - to.misfit) /
+               std::max(1.0, to.misfit);
     };
-    auto const plain = fitted(false), stepped = fitted(true);
-    // What stays must show: over a short stretch a step, a slow decay and a peak's tail look alike.
-    auto const& fit =
-        stepped.converged && (!plain.converged || gain(plain, stepped) > 25) ? stepped : plain;
     // The kick as it was, held.
     std::vector<double> less = signal;
     for (std::size_t i = at; seen && i < w.last; ++i)
         less[i - w.first] -= known.at(static_cast<double>(i - at)) + known.step;
-    auto const as_was = fit_cluster(less, s.time(w.first), s.dt, noise, start);
+    ClusterFitOptions held;
+    held.kick = KickGuess{at - w.first, guess, false, false};
+    auto const as_was = fit_cluster(less, s.time(w.first), s.dt, noise, start, held);
+    if (!seen && !jumps(less, as_was.peaks, s, w, at, noise)) return out;
+    auto const plain = fitted(false), stepped = fitted(true);
+    // What stays must show: over a short stretch a step, a slow decay and a peak's tail look alike.
+    auto const& fit =
+        stepped.converged && (!plain.converged || gain(plain, stepped) > 25) ? stepped : plain;
     if (!fit.converged) return out;
     out.shape = fit.kick;
     out.gain = gain(as_was, fit);
     out.believed = *std::max_element(fit.departure.begin(), fit.departure.end()) < 0.03;
-    if (!seen) out.believed = out.believed && jumps(less, as_was.peaks, s, w, at, noise);
     return out;
 }
 

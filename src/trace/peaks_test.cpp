@@ -178,6 +178,38 @@ TEST(FindPeaks, KeepsAFlatTopOnePeakAndFlagsIt) {
     EXPECT_TRUE(got.peaks[0].flags.saturated);
 }
 
+// A kick of a tenth of the peak on its falling flank.
+Trace kicked_flank(double kick_height) {
+    SyntheticDetector d;
+    d.peaks = {{20, 60, 1, 0.3}, {15, 80, 1.2, 0.4}};
+    if (kick_height != 0) d.kicks = {{61.0, kick_height, 0.5, 0.0}};
+    d.white_noise = 0.003;
+    d.offset = 4;
+    SynthesisOptions o;
+    o.duration_s = 120;
+    return synthesise({d}, o);
+}
+
+TEST(FindPeaks, TellsAKickFromTheFlankItSitsOn) {
+    PeakOptions known;
+    known.events = {{61.0, "valve"}};
+    for (double const height : {0.8, -0.8, 0.1}) {
+        auto const got = find_peaks(kicked_flank(height), 1, known);
+        ASSERT_EQ(got.peaks.size(), 2u) << height;
+        EXPECT_NEAR(got.peaks[0].area, 20, 0.02) << height;  // the kick alone has 0.4
+        EXPECT_NEAR(got.peaks[1].area, 15, 0.015) << height;
+    }
+}
+
+TEST(FindPeaks, TakesNothingOffWhereAnEventLeftNothing) {
+    PeakOptions known;
+    known.events = {{61.0, "valve"}};
+    auto const trace = kicked_flank(0);
+    auto const with = find_peaks(trace, 1, known), without = find_peaks(trace, 1);
+    ASSERT_EQ(with.peaks.size(), 2u);
+    EXPECT_EQ(with.peaks[0].area, without.peaks[0].area);
+}
+
 TEST(FindPeaks, CallsADipNegative) {
     auto const got = find_peaks(quiet_trace({{-5, 50, 1, 0.3}, {9, 80, 1, 0.3}}), 1);
     ASSERT_EQ(got.peaks.size(), 2u);
