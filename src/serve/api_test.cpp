@@ -22,6 +22,9 @@ std::shared_future<Result<desk::DemoVisit>> const& visit() {
 
 class Api : public testing::Test {
   protected:
+    // What reckons must not outlive the tables that it reads.
+    static void TearDownTestSuite() { visit().wait(); }
+
     App app{visit(), "1.2.3", port, desk::demo_outline().value_or(Json())};
     int drawn = 0;
     Sessions sessions{[this] { return "word" + std::to_string(++drawn); }};
