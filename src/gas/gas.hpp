@@ -6,4 +6,6 @@
 /// Later neighbours: GPA 2172, AGA 8 DETAIL, GERG-2008, cubic equations, dew points.
 #include "gas/component.hpp"
 #include "gas/composition.hpp"
+#include "gas/gpa2172.hpp"
 #include "gas/iso6976.hpp"
+#include "gas/reference.hpp"

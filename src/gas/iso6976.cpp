@@ -7,6 +7,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "gas/figure.hpp"
 #include "gas_tables.hpp"
 
 namespace gw::gas {
@@ -28,38 +29,8 @@ enum Block : std::size_t {
 };
 constexpr std::size_t of_composition = 4;
 constexpr std::size_t block_count = 7;
-using Gradient = std::array<double, block_count>;
-
-/// A figure with its derivatives to the blocks: the formulae below are written as the standard
-/// prints them and carry their first-order uncertainty along.
-struct Figure {
-    double value{};
-    Gradient d{};
-};
+using Figure = FigureOf<block_count>;
 Figure constant(double value) { return {value, {}}; }
-Figure chain(double value, Figure const& a, double by_a) {
-    Figure out{value, {}};
-    for (std::size_t k = 0; k < block_count; ++k) out.d[k] = by_a * a.d[k];
-    return out;
-}
-Figure chain(double value, Figure const& a, double by_a, Figure const& b, double by_b) {
-    Figure out{value, {}};
-    for (std::size_t k = 0; k < block_count; ++k) out.d[k] = by_a * a.d[k] + by_b * b.d[k];
-    return out;
-}
-Figure operator*(Figure const& a, Figure const& b) {
-    return chain(a.value * b.value, a, b.value, b, a.value);
-}
-Figure operator/(Figure const& a, Figure const& b) {
-    double const q = a.value / b.value;
-    return chain(q, a, 1.0 / b.value, b, -q / b.value);
-}
-Figure operator*(double c, Figure const& a) { return chain(c * a.value, a, c); }
-Figure operator-(double c, Figure const& a) { return chain(c - a.value, a, -1.0); }
-Figure square_root(Figure const& a) {
-    double const root = std::sqrt(a.value);
-    return chain(root, a, 0.5 / root);
-}
 
 double kelvin_of(MeteringTemperature t) {
     switch (t) {
