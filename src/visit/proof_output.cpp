@@ -25,6 +25,7 @@ Json proof_json(Proof const& proof) {
         }
         runs.push_back(std::move(run));
     }
+    out["cv_unit"] = proof.cv_unit;
     out["runs"] = std::move(runs);
     out["warnings"] = proof.warnings;
     return out;
@@ -34,7 +35,7 @@ std::string proof_text(Proof const& proof) {
     std::string out = metrology::findings_table(proof.findings);
     out += fmt::format("\nVerdict: {}\n", metrology::name(proof.verdict));
     if (!proof.runs.empty()) {
-        out += fmt::format("\n{:<12} {:<7} {:>12} {:>10}  {}\n", "gas", "stream", "CV MJ/m3", "total", "run");
+        out += fmt::format("\n{:<12} {:<7} {:>12} {:>10}  {}\n", "gas", "stream", "CV " + proof.cv_unit, "total", "run");
         for (auto const& line : proof.runs) {
             out += fmt::format("{:<12} {:<7} {:>12} {:>10}  {}", line.gas, line.stream, fixed(line.run.cv, 4), line.run.total ? fixed(100 * *line.run.total, 3) : "-", line.run.source);
             if (line.run.printed_cv_difference) out += fmt::format("  (recomputed CV {} % from the printed)", fixed(*line.run.printed_cv_difference, 4));

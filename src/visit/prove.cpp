@@ -120,7 +120,7 @@ struct Bias {
 Result<Bias> cv_bias(ProofInputs const& in, Series const& runs, assay::Cylinder const& cylinder, bool self, std::vector<std::string>& warnings) {
     Bias out;
     GW_TRY(auto const certified, assay::certified_calorific_value(cylinder, in.reference));
-    double const reference = certified.mj_per_m3;
+    double const reference = certified.value;
     out.value = 100 * (runs.cv_mean() / reference - 1);
     std::vector<double> u, df;
     if (runs.n() >= 2) {
@@ -311,6 +311,7 @@ void check_dates(ProofInputs const& in, std::vector<std::string>& warnings) {
 
 Result<Proof> prove(ProofInputs const& in) {
     Proof out;
+    out.cv_unit = gas::cv_unit(in.reference);
     Judge judge{in, {}};
     Valuation how{in.reference, in.method ? &*in.method : nullptr, in.calibration ? &*in.calibration : nullptr, {}};
     auto const of_cylinder = [&](std::optional<assay::Cylinder> const& cylinder) {

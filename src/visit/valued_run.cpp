@@ -22,7 +22,7 @@ std::optional<gas::Component> reported_as(gas::Component component, std::vector<
 
 }  // namespace
 
-Result<gas::CvGradient> lumped_cv_gradient(gas::Composition const& gas, gas::Characterisation const& heavy_end, gas::Iso6976Options const& reference) {
+Result<gas::CvGradient> lumped_cv_gradient(gas::Composition const& gas, gas::Characterisation const& heavy_end, gas::Reference const& reference) {
     gas::Composition lumped = gas;
     lumped.characterisation = heavy_end;
     lumped.V = {};

@@ -22,13 +22,13 @@ struct ValuedRun {
     std::string source, hash;
     gas::Composition gas;                ///< normalised, C6+ lumped
     std::optional<double> total;         ///< unnormalised, mol/mol; none when only normalised amounts are known
-    double cv{};                         ///< real gross calorific value, MJ/m3
+    double cv{};                         ///< real gross calorific value, in the unit of its standard
     std::vector<std::pair<gas::Component, double>> printed_difference;  ///< recomputed less printed, mol%
     std::optional<double> printed_cv_difference;  ///< recomputed over printed composition, percent
 };
 
 struct Valuation {
-    gas::Iso6976Options reference;
+    gas::Reference reference;
     assay::Method const* method = nullptr;
     assay::Calibration const* calibration = nullptr;
     gas::Characterisation heavy_end;     ///< of the gas that ran
@@ -39,7 +39,7 @@ struct Valuation {
 Result<ValuedRun> valued(ProofRun const& run, Valuation const& how, std::vector<std::string>& warnings);
 
 /// Calorific value of a lumped composition and its gradient to the lumped fractions.
-Result<gas::CvGradient> lumped_cv_gradient(gas::Composition const& gas, gas::Characterisation const& heavy_end, gas::Iso6976Options const& reference);
+Result<gas::CvGradient> lumped_cv_gradient(gas::Composition const& gas, gas::Characterisation const& heavy_end, gas::Reference const& reference);
 
 /// The heavy end a cylinder holds: its own components that a C6+ peak lumps, as shares; empty when none.
 gas::Characterisation heavy_end_of(assay::Cylinder const& cylinder, assay::Method const* method);

@@ -29,7 +29,7 @@ void add_gas_properties(CLI::App& gas, Context& context) {
     auto args = std::make_shared<GasPropertiesArgs>();  // lives as long as the callback
     auto* command = gas.add_subcommand(
         "properties",
-        "Calorific values, density and Wobbe index by ISO 6976:2016, with uncertainty");
+        "Calorific values, density and Wobbe index by ISO 6976:2016 or GPA 2172, with uncertainty");
     command->add_option("COMP", args->composition, "Composition file, - for standard input")
         ->required();
     add_reference_options(*command, args->reference);
