@@ -5,8 +5,8 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
-#include "base/file.hpp"
 #include "base/text.hpp"
+#include "desk/gas_file.hpp"
 
 namespace gw::desk {
 
@@ -42,35 +42,18 @@ std::string table(Rows const& rows, Group const& ideal, Group const& real) {
 }  // namespace
 
 Result<GasProperties> gas_properties(std::string const& path, GasPropertiesOptions const& options) {
-    auto const source = path == "-" ? std::string("standard input") : path;
-    GW_TRY(auto const bytes, read_file(path));
-    GW_TRY(auto const document, parse_json(bytes, source));
-    GW_TRY(auto gas, gas::read_composition(document.root()));
-    GW_TRY(auto const checked,
-           gas::with_checked_total(
-               std::move(gas), {.normalise = options.normalise}, source + ":components"));
-    auto const& given = checked.first;
-
+    GW_TRY(auto const file, read_gas_file(path, options.normalise));
     GasProperties out;
     out.reference = options.reference;
-    out.total = checked.second;
-    if (out.total.normalised) {
-        out.warnings.push_back(fmt::format(
-            "The amounts added up to {:.6f} mol/mol and were normalised.", out.total.total));
-    } else if (std::abs(out.total.total - 1.0) > total_rounding) {
-        out.warnings.push_back(fmt::format(
-            "The amounts add up to {:.6f} mol/mol and were used as they are.", out.total.total));
-    }
-    auto const usual_split = gas::default_characterisation();
-    if (given.fraction(gas::c6_plus) > 0 && given.characterisation.parts.empty())
-        out.warnings.push_back(fmt::format("The file does not say how C6+ is split: {} was taken.",
-                                           usual_split.origin));
-    auto values = gas::properties_of(gas::expanded(given, usual_split), options.reference);
-    if (!values) {
-        auto error = values.error();
-        if (error.where == "composition") error.where = source + ":components";
-        return pass_on(std::move(error));
-    }
+    out.total = file.total;
+    out.warnings = file.warnings;
+    if (!out.total.normalised && std::abs(out.total.total - 1.0) > total_rounding)
+        out.warnings.insert(
+            out.warnings.begin(),
+            fmt::format("The amounts add up to {:.6f} mol/mol and were used as they are.",
+                        out.total.total));
+    auto values = gas::properties_of(file.gas, options.reference);
+    if (!values) return pass_on(placed_in(file, values.error()));
     out.values = *std::move(values);
     auto const& of_values = gas::warnings_of(out.values);
     out.warnings.insert(out.warnings.end(), of_values.begin(), of_values.end());

@@ -53,7 +53,9 @@ TEST(GasPropertiesUseCase, SaysThatItNormalised) {
     auto const got = gas_properties(file.path(), {.normalise = true});
     ASSERT_TRUE(got);
     EXPECT_NE(got->warnings.at(0).find("normalised"), std::string::npos);
-    EXPECT_NEAR(std::get<gas::Iso6976>(got->values).real.gross_cv_molar.value, 891.51, 1e-9);  // ISO 6976:2016 Table 3
+    EXPECT_NEAR(std::get<gas::Iso6976>(got->values).real.gross_cv_molar.value,
+                891.51,
+                1e-9);  // ISO 6976:2016 Table 3
 }
 
 TEST(GasPropertiesUseCase, TakesTheUsualSplitWithAWarningAndTheFilesOwnWithout) {
