@@ -3,7 +3,7 @@
 # DEPENDS are the edges of the design: a folder links only what lies below it.
 function(gw_options target)
     target_compile_options(${target} PRIVATE
-        -Wall -Wextra -Wshadow -Wnon-virtual-dtor -Woverloaded-virtual -Wno-missing-field-initializers
+        "$<$<COMPILE_LANGUAGE:CXX>:-Wall;-Wextra;-Wshadow;-Wnon-virtual-dtor;-Woverloaded-virtual;-Wno-missing-field-initializers>"
         -ffp-contract=off)  # the same bytes give the same bytes, whatever the processor
     if(CMAKE_SYSTEM_PROCESSOR MATCHES "x86_64|AMD64")
         target_compile_options(${target} PRIVATE -march=x86-64-v2)

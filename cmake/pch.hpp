@@ -1,5 +1,8 @@
-// Precompiled: what most files include, and the JSON header because it costs over a second to parse.
+// Precompiled: what most files include, and the JSON header because it costs over a second to
+// parse.
 #pragma once
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -7,15 +10,13 @@
 #include <functional>
 #include <map>
 #include <memory>
+#include <nlohmann/json.hpp>
 #include <numeric>
 #include <optional>
 #include <span>
 #include <string>
 #include <string_view>
+#include <tl/expected.hpp>
 #include <utility>
 #include <variant>
 #include <vector>
-
-#include <fmt/format.h>
-#include <nlohmann/json.hpp>
-#include <tl/expected.hpp>

@@ -14,14 +14,18 @@ void require(bool holds) {
     if (!holds) std::abort();
 }
 
-void require_finite(std::optional<double> const& value) { require(!value || std::isfinite(*value)); }
+void require_finite(std::optional<double> const& value) {
+    require(!value || std::isfinite(*value));
+}
 
 void check(gw::trace::ReportTable const& table) {
     require(!table.rows.empty());
     std::set<gw::gas::Component> seen;
     for (auto const& row : table.rows) {
         require(seen.insert(row.component).second);
-        for (auto const& value : {row.retention_s, row.area, row.height, row.mole_percent, row.factor}) require_finite(value);
+        for (auto const& value :
+             {row.retention_s, row.area, row.height, row.mole_percent, row.factor})
+            require_finite(value);
         require(!row.retention_s || *row.retention_s >= 0);
         require(!row.factor || *row.factor > 0);
         require(row.detector >= 1);
@@ -36,7 +40,9 @@ void check(gw::trace::ReportTable const& table) {
 extern "C" int LLVMFuzzerTestOneInput(std::uint8_t const* bytes, std::size_t size) {
     std::string_view const text(reinterpret_cast<char const*>(bytes), size);
     auto const table = gw::trace::read_report(text, "fuzz.csv");
-    if (table) check(*table);
-    else require(!table.error().what.empty() && !table.error().where.empty());
+    if (table)
+        check(*table);
+    else
+        require(!table.error().what.empty() && !table.error().where.empty());
     return 0;
 }

@@ -1,5 +1,5 @@
-// Any bytes: a trace with finite samples on an even grid that survives being written and read, or one
-// clear refusal.
+// Any bytes: a trace with finite samples on an even grid that survives being written and read, or
+// one clear refusal.
 #include <cmath>
 #include <cstdint>
 #include <cstdlib>
@@ -32,10 +32,13 @@ void check(gw::trace::Trace const& trace) {
 extern "C" int LLVMFuzzerTestOneInput(std::uint8_t const* bytes, std::size_t size) {
     std::string_view const text(reinterpret_cast<char const*>(bytes), size);
     (void)gw::trace::looks_like_report(text);
-    for (auto const& options : {gw::trace::TraceReadOptions{}, gw::trace::TraceReadOptions{.rate_hz = 50}}) {
+    for (auto const& options :
+         {gw::trace::TraceReadOptions{}, gw::trace::TraceReadOptions{.rate_hz = 50}}) {
         auto const trace = gw::trace::read_trace(text, "fuzz.csv", options);
-        if (trace) check(*trace);
-        else require(!trace.error().what.empty() && !trace.error().where.empty());
+        if (trace)
+            check(*trace);
+        else
+            require(!trace.error().what.empty() && !trace.error().where.empty());
     }
     return 0;
 }

@@ -8,7 +8,8 @@
 
 namespace {
 
-// Long string literals are limited by the language's minimum; pieces of 8000 bytes join by themselves.
+// Long string literals are limited by the language's minimum; pieces of 8000 bytes join by
+// themselves.
 void write_literal(std::ofstream& out, std::string const& text) {
     constexpr std::size_t piece = 8000;
     if (text.empty()) out << "\"\"";
@@ -32,6 +33,17 @@ void write_literal(std::ofstream& out, std::string const& text) {
     }
 }
 
+// shipped_criteria -> ShippedCriteria
+std::string type_name(std::string const& name) {
+    std::string out;
+    bool first = true;
+    for (char const c : name) {
+        if (c != '_') out += first && c >= 'a' && c <= 'z' ? static_cast<char>(c - 'a' + 'A') : c;
+        first = c == '_';
+    }
+    return out;
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
@@ -39,13 +51,15 @@ int main(int argc, char** argv) {
         std::fprintf(stderr, "usage: embed_text OUT NAME FOLDER FILE...\n");
         return 2;
     }
+    auto const type = type_name(argv[2]) + "Entry";
     std::filesystem::create_directories(std::filesystem::path(argv[1]).parent_path());
     std::ofstream out(argv[1], std::ios::binary);
     out << "// Generated from files under data/; not kept in the repository.\n#pragma once\n"
            "#include <array>\n#include <string_view>\n\nnamespace gw::generated {\n\n"
            "struct "
-        << argv[2] << "_file {\n    std::string_view path, text;\n};\n"
-        << "inline constexpr std::array<" << argv[2] << "_file, " << argc - 4 << "> " << argv[2] << " = {{\n";
+        << type << " {\n    std::string_view path, text;\n};\n"
+        << "inline constexpr std::array<" << type << ", " << argc - 4 << "> " << argv[2]
+        << " = {{\n";
     for (int i = 4; i < argc; ++i) {
         std::ifstream in(std::filesystem::path(argv[3]) / argv[i], std::ios::binary);
         if (!in) {

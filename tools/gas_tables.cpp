@@ -197,10 +197,10 @@ std::string gas_tables_header(Json const& properties, Json const& names) {
 
 namespace gw::generated {{
 
-struct printed {{
+struct Printed {{
     double value, u;
 }};
-struct component_row {{
+struct ComponentRow {{
     std::string_view name;
     std::array<int, 8> atoms;        // C H N O S He Ne Ar
     double molar_mass;               // kg/kmol
@@ -209,25 +209,25 @@ struct component_row {{
     std::array<double, 4> s;         // at 0, 15, 15.55, 20 degC
     double u_s;
 }};
-struct name_key {{
+struct NameKey {{
     std::string_view key;
     std::uint8_t index;
 }};
 
-inline constexpr printed molar_gas_constant = {};
-inline constexpr printed molar_mass_of_air = {};
-inline constexpr std::array<printed, 4> compression_factor_of_air = {{{{{}}}}};
-inline constexpr std::array<printed, 5> latent_heat_of_water = {{{{{}}}}};
-inline constexpr std::array<printed, 8> atomic_mass = {{{{{}}}}};
-inline constexpr printed reference_pressure_kpa = {};
+inline constexpr Printed molar_gas_constant = {};
+inline constexpr Printed molar_mass_of_air = {};
+inline constexpr std::array<Printed, 4> compression_factor_of_air = {{{{{}}}}};
+inline constexpr std::array<Printed, 5> latent_heat_of_water = {{{{{}}}}};
+inline constexpr std::array<Printed, 8> atomic_mass = {{{{{}}}}};
+inline constexpr Printed reference_pressure_kpa = {};
 
-inline constexpr std::array<component_row, {}> components = {{{{
+inline constexpr std::array<ComponentRow, {}> components = {{{{
 {}}}}};
 
 inline constexpr std::array<std::string_view, {}> names = {{{{
 {}}}}};
 
-inline constexpr std::array<name_key, {}> name_keys = {{{{
+inline constexpr std::array<NameKey, {}> name_keys = {{{{
 {}}}}};
 
 }}  // namespace gw::generated

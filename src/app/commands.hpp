@@ -15,6 +15,7 @@ void add_assay(CLI::App& program, Context& context);
 void add_cylinder(CLI::App& program, Context& context);
 void add_prove(CLI::App& program, Context& context);
 void add_demo(CLI::App& program, Context& context);
+void add_serve(CLI::App& program, Context& context);
 
 inline void add_commands(CLI::App& program, Context& context) {
     add_look(program, context);
@@ -24,6 +25,7 @@ inline void add_commands(CLI::App& program, Context& context) {
     add_cylinder(program, context);
     add_prove(program, context);
     add_demo(program, context);
+    add_serve(program, context);
 }
 
 }  // namespace gw::app

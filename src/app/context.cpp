@@ -17,8 +17,10 @@ void Context::finish(Result<Answer> const& answer, bool as_json) {
         return;
     }
     if (!as_json)
-        for (auto const& warning : answer->warnings) fmt::print(stderr, "gaswright: note: {}\n", warning);
-    if (auto const written = write_file("-", as_json ? to_text(answer->json) : answer->text); !written) {
+        for (auto const& warning : answer->warnings)
+            fmt::print(stderr, "gaswright: note: {}\n", warning);
+    if (auto const written = write_file("-", as_json ? to_text(answer->json) : answer->text);
+        !written) {
         fmt::print(stderr, "gaswright: {}\n", one_line(written.error()));
         exit_code_ = gw::exit_code(written.error().code);
         return;
@@ -27,7 +29,7 @@ void Context::finish(Result<Answer> const& answer, bool as_json) {
 }
 
 Instant Context::now() const {
-    using namespace std::chrono;
+    using std::chrono::duration_cast, std::chrono::milliseconds, std::chrono::system_clock;
     return {duration_cast<milliseconds>(system_clock::now().time_since_epoch()).count(), 0};
 }
 

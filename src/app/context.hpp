@@ -1,6 +1,7 @@
 #pragma once
 /// What every command shares: where its answer goes and how the program ends.
 #include <memory>
+#include <nlohmann/json.hpp>
 #include <optional>
 #include <string>
 #include <vector>
@@ -12,11 +13,13 @@
 namespace gw::app {
 
 /// The answer of a command in both forms.
+// NOLINTNEXTLINE(bugprone-exception-escape): moving JSON is declared noexcept by its library
 struct Answer {
-    Json json;                          ///< printed with --json, and nothing else then
-    std::string text;                   ///< printed without
-    std::vector<std::string> warnings;  ///< on standard error without --json (the JSON holds its own)
-    bool favourable = true;             ///< false: exit code 1
+    Json json;         ///< printed with --json, and nothing else then
+    std::string text;  ///< printed without
+    std::vector<std::string>
+        warnings;            ///< on standard error without --json (the JSON holds its own)
+    bool favourable = true;  ///< false: exit code 1
 };
 
 class Context {

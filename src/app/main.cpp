@@ -2,12 +2,16 @@
 
 #include <CLI/CLI.hpp>
 #include <csignal>
+#include <cstdio>
 #include <exception>
+#include <new>
 
 #include "app/commands.hpp"
+#include "app/usage_error.hpp"
 
-int main(int argc, char** argv) {
-    std::signal(SIGPIPE, SIG_IGN);  // a closed pipe is an error of the write, not the end of the program
+namespace {
+
+int run(int argc, char** argv) {
     gw::app::Context context;
     CLI::App program{
         "gaswright: an independent second opinion on on-line natural-gas chromatographs.\n"
@@ -16,26 +20,33 @@ int main(int argc, char** argv) {
     program.name("gaswright");
     program.set_version_flag("--version", std::string("gaswright ") + GW_VERSION);
     program.require_subcommand(1);
-    program.failure_message(CLI::FailureMessage::simple);
     try {
         gw::app::add_commands(program, context);
         program.parse(argc, argv);
-    } catch (CLI::CallForHelp const& help) {
-        return program.exit(help);
-    } catch (CLI::CallForAllHelp const& help) {
-        return program.exit(help);
-    } catch (CLI::CallForVersion const& version) {
-        return program.exit(version);
+    } catch (CLI::Success const& asked) {  // --help, --version
+        return program.exit(asked);
     } catch (CLI::ParseError const& error) {
-        fmt::print(stderr, "gaswright: command line: {}; see gaswright --help\n",
-                   gw::one_line({gw::Errc::bad_input, error.what(), "", ""}));
-        return 2;
-    } catch (std::bad_alloc const&) {
-        fmt::print(stderr, "gaswright: There is not enough memory for this input; give a smaller file\n");
-        return 3;
-    } catch (std::exception const& error) {
-        fmt::print(stderr, "gaswright: internal fault ({}); please report it with the input\n", error.what());
-        return 3;
+        auto const problem = gw::app::usage_error(program, error);
+        fmt::print(stderr, "gaswright: {}\n", gw::one_line(problem));
+        return gw::exit_code(problem.code);
     }
     return context.exit_code();
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+    // A closed pipe is an error of the write, not the end of the program.
+    std::signal(SIGPIPE, SIG_IGN);  // NOLINT(performance-no-int-to-ptr): the macro's own cast
+    try {
+        return run(argc, argv);
+    } catch (std::bad_alloc const&) {
+        std::fputs("gaswright: There is not enough memory for this input; give a smaller file\n",
+                   stderr);
+    } catch (std::exception const& error) {
+        std::fputs("gaswright: internal fault (", stderr);
+        std::fputs(error.what(), stderr);
+        std::fputs("); please report it with the input\n", stderr);
+    }
+    return 3;
 }

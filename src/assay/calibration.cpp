@@ -10,7 +10,8 @@
 namespace gw::assay {
 
 Factor const* Calibration::find(gas::Component component) const {
-    auto const at = std::find_if(factors.begin(), factors.end(), [&](Factor const& f) { return f.component == component; });
+    auto const at = std::find_if(
+        factors.begin(), factors.end(), [&](Factor const& f) { return f.component == component; });
     return at == factors.end() ? nullptr : &*at;
 }
 
@@ -18,8 +19,8 @@ namespace {
 
 struct Standard {
     gas::Component peak;
-    double amount{};                  // mol/mol, of all that elutes there
-    std::vector<std::size_t> members; // indices into the certificate's components
+    double amount{};                   // mol/mol, of all that elutes there
+    std::vector<std::size_t> members;  // indices into the certificate's components
 };
 
 // What the certificate puts into each peak of the method.
@@ -31,8 +32,11 @@ Result<std::vector<Standard>> standards(Method const& method, Cylinder const& cy
         if (cylinder.printed.x[i] == 0 || method.is_fixed(component)) continue;
         auto const* peak = method.peak_of(component);
         if (peak == nullptr)
-            return fail(Errc::bad_input, fmt::format("The certificate holds {}, but no peak of the method names it.", gas::name(component)),
-                        "cylinder " + cylinder.serial, "add it to a peak's \"includes\", or give it a peak");
+            return fail(Errc::bad_input,
+                        fmt::format("The certificate holds {}, but no peak of the method names it.",
+                                    gas::name(component)),
+                        "cylinder " + cylinder.serial,
+                        "add it to a peak's \"includes\", or give it a peak");
         auto& standard = out[static_cast<std::size_t>(peak - method.peaks.data())];
         standard.amount += cylinder.printed.x[i];
         standard.members.push_back(i);
@@ -42,7 +46,10 @@ Result<std::vector<Standard>> standards(Method const& method, Cylinder const& cy
 
 // Runs to leave out because one component's factor stands out; the shared level keeps the risk of
 // losing a good set at alpha however many components there are.
-std::vector<std::pair<std::size_t, std::string>> outliers(std::vector<RunAreas const*> const& runs, std::vector<gas::Component> const& components, double alpha) {
+std::vector<std::pair<std::size_t, std::string>> outliers(
+    std::vector<RunAreas const*> const& runs,
+    std::vector<gas::Component> const& components,
+    double alpha) {
     std::vector<std::pair<std::size_t, std::string>> rejected;
     std::vector<std::size_t> left(runs.size());
     for (std::size_t i = 0; i < left.size(); ++i) left[i] = i;
@@ -53,6 +60,7 @@ std::vector<std::pair<std::size_t, std::string>> outliers(std::vector<RunAreas c
         std::string reason;
         for (auto const component : components) {
             std::vector<double> values;
+            values.reserve(left.size());
             for (auto const i : left) values.push_back(runs[i]->find(component)->area);
             auto const test = metrology::grubbs(values);
             double const critical = metrology::grubbs_critical(left.size(), level, true);
@@ -60,8 +68,15 @@ std::vector<std::pair<std::size_t, std::string>> outliers(std::vector<RunAreas c
             if (excess > 1 && excess > worst) {
                 worst = excess;
                 which = test.index;
-                reason = fmt::format("Grubbs' outlier in {}: G = {:.3f} over {:.3f} ({:.2g} % for {} runs, shared among {} components)", gas::name(component),
-                                     test.statistic, critical, 100 * level, left.size(), components.size());
+                reason = fmt::format(
+                    "Grubbs' outlier in {}: G = {:.3f} over {:.3f} ({:.2g} % for {} runs, shared "
+                    "among {} components)",
+                    gas::name(component),
+                    test.statistic,
+                    critical,
+                    100 * level,
+                    left.size(),
+                    components.size());
             }
         }
         if (reason.empty()) break;
@@ -72,7 +87,8 @@ std::vector<std::pair<std::size_t, std::string>> outliers(std::vector<RunAreas c
 }
 
 // Relative covariance of the amounts behind the factors, through the certificate's constraint.
-SquareMatrix amount_covariance(std::vector<Standard> const& used, gas::Composition const& certified) {
+SquareMatrix amount_covariance(std::vector<Standard> const& used,
+                               gas::Composition const& certified) {
     std::size_t const rows = used.size(), columns = certified.components.size();
     std::vector<double> J(rows * columns, 0.0);
     for (std::size_t r = 0; r < rows; ++r)
@@ -82,7 +98,10 @@ SquareMatrix amount_covariance(std::vector<Standard> const& used, gas::Compositi
 
 }  // namespace
 
-Result<Calibration> calibrate(std::vector<RunAreas> const& runs, Method const& method, Cylinder const& cylinder, CalibrateOptions const& options) {
+Result<Calibration> calibrate(std::vector<RunAreas> const& runs,
+                              Method const& method,
+                              Cylinder const& cylinder,
+                              CalibrateOptions const& options) {
     Calibration out;
     out.cylinder = cylinder.serial;
     out.method_hash = method.hash;
@@ -91,11 +110,18 @@ Result<Calibration> calibrate(std::vector<RunAreas> const& runs, Method const& m
 
     std::vector<RunAreas const*> kept;
     for (std::size_t i = 0; i < runs.size(); ++i) {
-        if (i < options.discard) out.runs_rejected.push_back({runs[i].source, "one of the first runs, discarded as asked"});
-        else kept.push_back(&runs[i]);
+        if (i < options.discard)
+            out.runs_rejected.push_back(
+                {runs[i].source, "one of the first runs, discarded as asked"});
+        else
+            kept.push_back(&runs[i]);
         for (auto const& w : runs[i].warnings) out.warnings.push_back(w);
     }
-    if (kept.empty()) return fail(Errc::bad_input, "No run is left after discarding.", "--discard", "give more runs or discard fewer");
+    if (kept.empty())
+        return fail(Errc::bad_input,
+                    "No run is left after discarding.",
+                    "--discard",
+                    "give more runs or discard fewer");
 
     // Components that the gas holds; a run that lacks one of them is no calibration run.
     std::vector<Standard> used;
@@ -103,17 +129,28 @@ Result<Calibration> calibrate(std::vector<RunAreas> const& runs, Method const& m
     for (std::size_t k = 0; k < all.size(); ++k) {
         if (all[k].amount <= 0) {
             if (!method.peaks[k].factor_from)
-                out.warnings.push_back(fmt::format("The certificate holds no {}; it gets no factor.", gas::name(method.peaks[k].component)));
+                out.warnings.push_back(
+                    fmt::format("The certificate holds no {}; it gets no factor.",
+                                gas::name(method.peaks[k].component)));
             continue;
         }
-        bool const seen = std::any_of(kept.begin(), kept.end(), [&](auto const* run) { return run->find(all[k].peak) != nullptr; });
+        bool const seen = std::any_of(kept.begin(), kept.end(), [&](auto const* run) {
+            return run->find(all[k].peak) != nullptr;
+        });
         if (!seen)
-            return fail(Errc::bad_input, fmt::format("No run has a peak of {}, which the certificate holds.", gas::name(all[k].peak)), kept.front()->source,
+            return fail(Errc::bad_input,
+                        fmt::format("No run has a peak of {}, which the certificate holds.",
+                                    gas::name(all[k].peak)),
+                        kept.front()->source,
                         "check the retention windows of the method and the valve programme");
         used.push_back(all[k]);
         peaks.push_back(&method.peaks[k]);
     }
-    if (used.empty()) return fail(Errc::bad_input, "The certificate holds nothing that the method measures.", "cylinder " + cylinder.serial, "give the right cylinder");
+    if (used.empty())
+        return fail(Errc::bad_input,
+                    "The certificate holds nothing that the method measures.",
+                    "cylinder " + cylinder.serial,
+                    "give the right cylinder");
     for (std::size_t i = 0; i < kept.size();) {
         auto const lacking = std::find_if(used.begin(), used.end(), [&](Standard const& s) {
             auto const* area = kept[i]->find(s.peak);
@@ -123,17 +160,24 @@ Result<Calibration> calibrate(std::vector<RunAreas> const& runs, Method const& m
             ++i;
             continue;
         }
-        out.runs_rejected.push_back({kept[i]->source, fmt::format("no positive area of {}", gas::name(lacking->peak))});
+        out.runs_rejected.push_back(
+            {kept[i]->source, fmt::format("no positive area of {}", gas::name(lacking->peak))});
         kept.erase(kept.begin() + static_cast<std::ptrdiff_t>(i));
     }
-    if (kept.empty()) return fail(Errc::bad_input, fmt::format("No run is complete: {}.", out.runs_rejected.back().reason), out.runs_rejected.back().source, "check the traces against the method");
+    if (kept.empty())
+        return fail(Errc::bad_input,
+                    fmt::format("No run is complete: {}.", out.runs_rejected.back().reason),
+                    out.runs_rejected.back().source,
+                    "check the traces against the method");
 
     std::vector<gas::Component> components;
+    components.reserve(used.size());
     for (auto const& s : used) components.push_back(s.peak);
     auto const rejected = outliers(kept, components, options.outlier_alpha);
     std::vector<RunAreas const*> good;
     for (std::size_t i = 0; i < kept.size(); ++i) {
-        auto const hit = std::find_if(rejected.begin(), rejected.end(), [&](auto const& r) { return r.first == i; });
+        auto const hit = std::find_if(
+            rejected.begin(), rejected.end(), [&](auto const& r) { return r.first == i; });
         if (hit == rejected.end()) {
             good.push_back(kept[i]);
             out.runs_used.push_back(kept[i]->source);
@@ -160,7 +204,8 @@ Result<Calibration> calibrate(std::vector<RunAreas> const& runs, Method const& m
         f.detector = peaks[k]->detector;
         f.retention_s = retention;
         f.value = metrology::mean(areas) / used[k].amount;
-        f.repeatability = n > 1 ? metrology::standard_deviation(areas) / metrology::mean(areas) : u / areas.front();
+        f.repeatability = n > 1 ? metrology::standard_deviation(areas) / metrology::mean(areas)
+                                : u / areas.front();
         out.factors.push_back(f);
         ln_mean[k] = metrology::mean(ln_area[k]);
     }
@@ -168,28 +213,42 @@ Result<Calibration> calibrate(std::vector<RunAreas> const& runs, Method const& m
     for (std::size_t a = 0; a < m; ++a)
         for (std::size_t b = 0; b < m; ++b) {
             double sum = 0;
-            for (std::size_t i = 0; i < n; ++i) sum += (ln_area[a][i] - ln_mean[a]) * (ln_area[b][i] - ln_mean[b]);
-            out.run_covariance(a, b) = n > 1 ? sum / static_cast<double>(n - 1) : a == b ? std::pow(out.factors[a].repeatability, 2) : 0.0;
+            for (std::size_t i = 0; i < n; ++i)
+                sum += (ln_area[a][i] - ln_mean[a]) * (ln_area[b][i] - ln_mean[b]);
+            out.run_covariance(a, b) = n > 1    ? sum / static_cast<double>(n - 1)
+                                       : a == b ? std::pow(out.factors[a].repeatability, 2)
+                                                : 0.0;
         }
     out.relative_covariance = SquareMatrix(m);
     auto const certified = certified_gas(cylinder);
     if (!certified.V.empty()) {
         out.relative_covariance = amount_covariance(used, certified);
     } else {
-        out.warnings.push_back("The certificate states no uncertainty: that of the factors holds the scatter of the runs alone.");
+        out.warnings.push_back(
+            "The certificate states no uncertainty: that of the factors holds the scatter of the "
+            "runs alone.");
     }
     for (std::size_t a = 0; a < m; ++a) {
-        for (std::size_t b = 0; b < m; ++b) out.relative_covariance(a, b) += out.run_covariance(a, b) / static_cast<double>(n);
-        out.factors[a].u = out.factors[a].value * std::sqrt(std::max(0.0, out.relative_covariance(a, a)));
+        for (std::size_t b = 0; b < m; ++b)
+            out.relative_covariance(a, b) += out.run_covariance(a, b) / static_cast<double>(n);
+        out.factors[a].u =
+            out.factors[a].value * std::sqrt(std::max(0.0, out.relative_covariance(a, a)));
     }
-    if (n == 1) out.warnings.push_back("One run only: its repeatability is not known, only the uncertainty of its areas.");
+    if (n == 1)
+        out.warnings.push_back(
+            "One run only: its repeatability is not known, only the uncertainty of its areas.");
 
     // Factors that the gas does not give come from another component's.
     for (auto const& peak : method.peaks) {
         if (!peak.factor_from || out.find(peak.component) != nullptr) continue;
-        auto const parent = std::find_if(out.factors.begin(), out.factors.end(), [&](Factor const& f) { return f.component == peak.factor_from->component; });
+        auto const parent =
+            std::find_if(out.factors.begin(), out.factors.end(), [&](Factor const& f) {
+                return f.component == peak.factor_from->component;
+            });
         if (parent == out.factors.end()) {
-            out.warnings.push_back(fmt::format("{} takes its factor from {}, which has none.", gas::name(peak.component), gas::name(peak.factor_from->component)));
+            out.warnings.push_back(fmt::format("{} takes its factor from {}, which has none.",
+                                               gas::name(peak.component),
+                                               gas::name(peak.factor_from->component)));
             continue;
         }
         auto const from = static_cast<std::size_t>(parent - out.factors.begin());
@@ -224,7 +283,8 @@ Result<Calibration> calibrate(std::vector<RunAreas> const& runs, Method const& m
         if (total > 0) {
             for (std::size_t i = 0; i < cylinder.printed.components.size(); ++i) {
                 auto const c = cylinder.printed.components[i];
-                if (c != gas::c6_plus && method.peak_of(c) == plus) out.heavy_end.parts.emplace_back(c, cylinder.printed.x[i] / total);
+                if (c != gas::c6_plus && method.peak_of(c) == plus)
+                    out.heavy_end.parts.emplace_back(c, cylinder.printed.x[i] / total);
             }
             out.heavy_end.origin = "calibration gas " + cylinder.serial;
         }

@@ -21,22 +21,30 @@ Json matrix_json(SquareMatrix const& V) {
 
 Json split_json(gas::Characterisation const& split) {
     Json parts = Json::object();
-    for (auto const& [component, share] : split.parts) parts[std::string(gas::name(component))] = share;
+    for (auto const& [component, share] : split.parts)
+        parts[std::string(gas::name(component))] = share;
     return Json{{std::string(gas::name(gas::c6_plus)), std::move(parts)}};
 }
 
 Result<SquareMatrix> read_matrix(Field const& field, std::size_t size) {
     GW_TRY(auto const rows, field.items());
-    if (rows.size() != size) return field.wrong(fmt::format("{} rows are needed, one per factor; there are {}.", size, rows.size()), "write the file anew with assay calibrate");
+    if (rows.size() != size)
+        return field.wrong(
+            fmt::format("{} rows are needed, one per factor; there are {}.", size, rows.size()),
+            "write the file anew with assay calibrate");
     SquareMatrix V(size);
     for (std::size_t i = 0; i < size; ++i) {
         GW_TRY(auto const cells, rows[i].items());
-        if (cells.size() != size) return rows[i].wrong(fmt::format("{} numbers are needed.", size), "write the file anew with assay calibrate");
+        if (cells.size() != size)
+            return rows[i].wrong(fmt::format("{} numbers are needed.", size),
+                                 "write the file anew with assay calibrate");
         for (std::size_t j = 0; j < size; ++j) {
             GW_TRY(V(i, j), cells[j].number());
         }
     }
-    if (!is_covariance(V)) return field.wrong("This matrix is no covariance.", "write the file anew with assay calibrate");
+    if (!is_covariance(V))
+        return field.wrong("This matrix is no covariance.",
+                           "write the file anew with assay calibrate");
     return V;
 }
 
@@ -50,13 +58,20 @@ Json calibration_json(Calibration const& calibration) {
     out["cylinder_hash"] = calibration.cylinder_hash;
     out["runs_used"] = calibration.runs_used;
     Json rejected = Json::array();
-    for (auto const& r : calibration.runs_rejected) rejected.push_back(Json{{"run", r.source}, {"reason", r.reason}});
+    for (auto const& r : calibration.runs_rejected)
+        rejected.push_back(Json{{"run", r.source}, {"reason", r.reason}});
     out["runs_rejected"] = rejected;
     Json components = Json::object(), order = Json::array();
     for (auto const& f : calibration.factors) {
         order.push_back(std::string(gas::name(f.component)));
-        Json entry{{"factor", f.value}, {"u", f.u}, {"unit", "area per mol/mol"}, {"repeatability", f.repeatability},
-                   {"retention_s", f.retention_s}, {"detector", f.detector}, {"runs_used", calibration.runs_used}, {"runs_rejected", rejected}};
+        Json entry{{"factor", f.value},
+                   {"u", f.u},
+                   {"unit", "area per mol/mol"},
+                   {"repeatability", f.repeatability},
+                   {"retention_s", f.retention_s},
+                   {"detector", f.detector},
+                   {"runs_used", calibration.runs_used},
+                   {"runs_rejected", rejected}};
         if (f.borrowed) entry["borrowed"] = true;
         components[std::string(gas::name(f.component))] = std::move(entry);
     }
@@ -64,8 +79,10 @@ Json calibration_json(Calibration const& calibration) {
     out["component_order"] = std::move(order);
     out["relative_covariance"] = matrix_json(calibration.relative_covariance);
     out["run_covariance"] = matrix_json(calibration.run_covariance);
-    if (!calibration.characterisation.parts.empty()) out["characterisation"] = split_json(calibration.characterisation);
-    if (!calibration.heavy_end.parts.empty()) out["calibration_gas_heavy_end"] = split_json(calibration.heavy_end);
+    if (!calibration.characterisation.parts.empty())
+        out["characterisation"] = split_json(calibration.characterisation);
+    if (!calibration.heavy_end.parts.empty())
+        out["calibration_gas_heavy_end"] = split_json(calibration.heavy_end);
     out["warnings"] = calibration.warnings;
     return out;
 }
@@ -82,11 +99,14 @@ Result<Calibration> read_calibration(Field const& root) {
     GW_TRY(out.cylinder_hash, root.text_or("cylinder_hash", ""));
     GW_TRY(auto const components, root.at("components"));
     GW_TRY(auto const members, components.members());
-    if (members.empty()) return components.wrong("The calibration holds no factor.", "write it with assay calibrate");
+    if (members.empty())
+        return components.wrong("The calibration holds no factor.",
+                                "write it with assay calibrate");
     for (auto const& [name, entry] : members) {
         Factor f;
         GW_TRY(f.component, gas::require_component(name, entry.where()));
-        if (out.find(f.component) != nullptr) return entry.wrong(fmt::format("{} stands twice.", gas::name(f.component)), "keep one");
+        if (out.find(f.component) != nullptr)
+            return entry.wrong(fmt::format("{} stands twice.", gas::name(f.component)), "keep one");
         GW_TRY(f.value, entry.number("factor"));
         if (!(f.value > 0)) return entry.wrong("A factor must be positive.", "correct it");
         GW_TRY(f.u, entry.number_or("u", 0));
@@ -115,7 +135,9 @@ Result<Calibration> read_calibration(Field const& root) {
             GW_TRY(auto const component, gas::require_component(text, names[i].where()));
             same = component == out.factors[i].component;
         }
-        if (!same) return order->wrong("The order must name the components as they stand in the file.", "write the file anew with assay calibrate");
+        if (!same)
+            return order->wrong("The order must name the components as they stand in the file.",
+                                "write the file anew with assay calibrate");
         if (auto const V = root.find("relative_covariance")) {
             GW_TRY(out.relative_covariance, read_matrix(*V, m));
         }

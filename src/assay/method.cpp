@@ -7,14 +7,17 @@
 namespace gw::assay {
 
 ExpectedPeak const* Method::find(gas::Component component) const {
-    auto const at = std::find_if(peaks.begin(), peaks.end(), [&](ExpectedPeak const& p) { return p.component == component; });
+    auto const at = std::find_if(peaks.begin(), peaks.end(), [&](ExpectedPeak const& p) {
+        return p.component == component;
+    });
     return at == peaks.end() ? nullptr : &*at;
 }
 
 ExpectedPeak const* Method::peak_of(gas::Component component) const {
     if (auto const* own = find(component)) return own;
     for (auto const& p : peaks)
-        if (std::find(p.includes.begin(), p.includes.end(), component) != p.includes.end()) return &p;
+        if (std::find(p.includes.begin(), p.includes.end(), component) != p.includes.end())
+            return &p;
     return gas::belongs_to_c6_plus(component) ? find(gas::c6_plus) : nullptr;
 }
 
@@ -25,7 +28,8 @@ int Method::detectors() const {
 }
 
 bool Method::is_fixed(gas::Component component) const {
-    return std::any_of(fixed.begin(), fixed.end(), [&](auto const& f) { return f.first == component; });
+    return std::any_of(
+        fixed.begin(), fixed.end(), [&](auto const& f) { return f.first == component; });
 }
 
 namespace {
@@ -41,7 +45,8 @@ Result<FactorFrom> read_factor_from(Field const& field) {
     GW_TRY(out.component, component_of(at));
     GW_TRY(out.ratio, field.number("ratio"));
     GW_TRY(out.u, field.number_or("u", 0));
-    if (!(out.ratio > 0)) return field.wrong("The ratio of factors must be positive.", "correct it");
+    if (!(out.ratio > 0))
+        return field.wrong("The ratio of factors must be positive.", "correct it");
     if (out.u < 0) return field.wrong("An uncertainty cannot be negative.", "correct it");
     return out;
 }
@@ -54,7 +59,9 @@ Result<ExpectedPeak> read_peak(Field const& field, double cycle_s) {
     GW_TRY(peak.retention_s, retention.number_within(0, cycle_s));
     GW_TRY(auto const window, field.at("window_s"));
     GW_TRY(peak.window_s, window.number_within(0, cycle_s));
-    if (!(peak.window_s > 0)) return window.wrong("The window must be wider than zero.", "give its half width in seconds");
+    if (!(peak.window_s > 0))
+        return window.wrong("The window must be wider than zero.",
+                            "give its half width in seconds");
     GW_TRY(double const detector, field.number_or("detector", 1));
     if (detector != static_cast<int>(detector) || detector < 1 || detector > 16)
         return field.wrong("The detector is a whole number from 1 to 16.", "correct it");
@@ -84,9 +91,16 @@ Result<> read_reported_as(Field const& oven, Method& method) {
         GW_TRY(auto const component, component_of(name));
         GW_TRY(auto const as, component_of(*reported));
         if (as == component || method.find(component) != nullptr) continue;
-        auto const peak = std::find_if(method.peaks.begin(), method.peaks.end(), [&](auto const& p) { return p.component == as; });
-        if (peak == method.peaks.end()) return reported->wrong(fmt::format("No peak of the method is called {}.", gas::name(as)), "add the peak or correct the name");
-        if (std::find(peak->includes.begin(), peak->includes.end(), component) == peak->includes.end()) peak->includes.push_back(component);
+        auto const peak = std::find_if(method.peaks.begin(),
+                                       method.peaks.end(),
+                                       [&](auto const& p) { return p.component == as; });
+        if (peak == method.peaks.end())
+            return reported->wrong(
+                fmt::format("No peak of the method is called {}.", gas::name(as)),
+                "add the peak or correct the name");
+        if (std::find(peak->includes.begin(), peak->includes.end(), component) ==
+            peak->includes.end())
+            peak->includes.push_back(component);
     }
     return {};
 }
@@ -103,7 +117,8 @@ Result<> read_ranges(Field const& oven, Method& method) {
         if (ends.size() != 2) return range->wrong("A range has two ends.", "write [low, high]");
         GW_TRY(double const low, ends[0].number());
         GW_TRY(double const high, ends[1].number());
-        if (!(low < high)) return range->wrong("The low end must lie below the high end.", "correct it");
+        if (!(low < high))
+            return range->wrong("The low end must lie below the high end.", "correct it");
         method.range_low = std::min(low, method.range_low.value_or(low));
         method.range_high = std::max(high, method.range_high.value_or(high));
     }
@@ -118,12 +133,14 @@ Result<> refuse_doubles(Field const& root, Method const& method) {
         return false;
     };
     for (auto const& p : method.peaks) {
-        if (twice(p.component)) return root.wrong(fmt::format("{} has two peaks.", gas::name(p.component)), "keep one");
+        if (twice(p.component))
+            return root.wrong(fmt::format("{} has two peaks.", gas::name(p.component)), "keep one");
     }
     for (auto const& p : method.peaks)
         for (auto const c : p.includes)
             if (c != p.component && twice(c))
-                return root.wrong(fmt::format("{} is counted in two peaks.", gas::name(c)), "let one peak include it");
+                return root.wrong(fmt::format("{} is counted in two peaks.", gas::name(c)),
+                                  "let one peak include it");
     return {};
 }
 
@@ -148,7 +165,9 @@ Result<Method> read_method(Field const& root) {
         for (auto const& [name, field] : members) {
             GW_TRY(auto const component, gas::require_component(name, field.where()));
             GW_TRY(double const x, field.number_within(0, 0.5));
-            if (method.find(component) != nullptr) return field.wrong("This component has a peak: it is measured, not fixed.", "remove one of the two");
+            if (method.find(component) != nullptr)
+                return field.wrong("This component has a peak: it is measured, not fixed.",
+                                   "remove one of the two");
             method.fixed.emplace_back(component, x);
         }
     }
@@ -157,7 +176,9 @@ Result<Method> read_method(Field const& root) {
         if (text == "methane by difference") {
             method.closure = Closure::methane_by_difference;
         } else if (text != "normalise") {
-            return closure->wrong(fmt::format("\"{}\" is no way to close a composition.", text.substr(0, 40)), "write \"normalise\" or \"methane by difference\"");
+            return closure->wrong(
+                fmt::format("\"{}\" is no way to close a composition.", text.substr(0, 40)),
+                "write \"normalise\" or \"methane by difference\"");
         }
     }
     if (auto const programme = root.find("valve_programme")) {
@@ -175,10 +196,12 @@ Result<Method> read_method(Field const& root) {
     GW_TRY(method.time_step_s, root.optional_number("time_step_s"));
     if (auto const window = root.find("noise_window_s")) {
         GW_TRY(auto const ends, window->items());
-        if (ends.size() != 2) return window->wrong("A window has two ends.", "write [from, to] in seconds");
+        if (ends.size() != 2)
+            return window->wrong("A window has two ends.", "write [from, to] in seconds");
         GW_TRY(double const from, ends[0].number_within(0, method.cycle_s));
         GW_TRY(double const to, ends[1].number_within(0, method.cycle_s));
-        if (!(from < to)) return window->wrong("The window must end after it starts.", "correct it");
+        if (!(from < to))
+            return window->wrong("The window must end after it starts.", "correct it");
         method.noise_window_s = {from, to};
     }
     if (auto const characterisation = root.find("characterisation")) {

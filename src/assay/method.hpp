@@ -22,9 +22,9 @@ struct FactorFrom {
 struct ExpectedPeak {
     gas::Component component;
     double retention_s{};
-    double window_s{};                      ///< half width of the window around it
+    double window_s{};  ///< half width of the window around it
     int detector = 1;
-    std::vector<gas::Component> includes;   ///< components that elute in this peak beside its own
+    std::vector<gas::Component> includes;  ///< components that elute in this peak beside its own
     std::optional<FactorFrom> factor_from;
 };
 
@@ -34,27 +34,29 @@ struct Method {
     std::string name;
     double cycle_s{};
     double sample_rate_hz{};
-    std::vector<ExpectedPeak> peaks;        ///< in the order of the file
-    std::vector<std::pair<gas::Component, double>> fixed;  ///< mol/mol, not measured but taken as present
+    std::vector<ExpectedPeak> peaks;  ///< in the order of the file
+    std::vector<std::pair<gas::Component, double>>
+        fixed;  ///< mol/mol, not measured but taken as present
     Closure closure = Closure::normalise;
-    std::vector<trace::SignalEvent> valve_programme;       ///< in order of time
+    std::vector<trace::SignalEvent> valve_programme;  ///< in order of time
     std::optional<double> time_step_s;
     std::optional<std::pair<double, double>> noise_window_s;
-    gas::Characterisation characterisation; ///< of line gas; empty when not stated
-    std::optional<double> range_low, range_high;           ///< of the detector, when `oven` states it
-    std::string hash;                       ///< SHA-256 of the file
+    gas::Characterisation characterisation;       ///< of line gas; empty when not stated
+    std::optional<double> range_low, range_high;  ///< of the detector, when `oven` states it
+    std::string hash;                             ///< SHA-256 of the file
 
     [[nodiscard]] ExpectedPeak const* find(gas::Component component) const;
-    /// The peak that a component of a gas elutes in: its own, else the one that includes it, else C6+
-    /// for carbon number six and more and for cyclopentane; none when nothing names it.
+    /// The peak that a component of a gas elutes in: its own, else the one that includes it, else
+    /// C6+ for carbon number six and more and for cyclopentane; none when nothing names it.
     [[nodiscard]] ExpectedPeak const* peak_of(gas::Component component) const;
     [[nodiscard]] int detectors() const;  ///< highest detector number expected
     [[nodiscard]] bool is_fixed(gas::Component component) const;
 };
 
-/// Parses a `method` file (contract section 1). Refuses unknown components, doubled peaks, a component
-/// included twice, windows or times that are not positive or outside the cycle, events out of order.
-/// `oven` is read for `reported_as` and detector ranges only; the twin reads the rest.
+/// Parses a `method` file (contract section 1). Refuses unknown components, doubled peaks, a
+/// component included twice, windows or times that are not positive or outside the cycle, events
+/// out of order. `oven` is read for `reported_as` and detector ranges only; the twin reads the
+/// rest.
 Result<Method> read_method(Field const& root);
 
 }  // namespace gw::assay

@@ -1,6 +1,7 @@
 #include "base/file.hpp"
 
 #include <fcntl.h>
+#include <fmt/format.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -9,8 +10,6 @@
 #include <cstdio>
 #include <cstring>
 #include <filesystem>
-
-#include <fmt/format.h>
 
 namespace gw {
 
@@ -43,10 +42,13 @@ bool write_all(int fd, std::string_view bytes) {
 
 Result<std::string> read_file(std::string const& path, std::size_t limit) {
     bool const standard_input = path == "-";
-    Descriptor const file(standard_input ? STDIN_FILENO : ::open(path.c_str(), O_RDONLY | O_CLOEXEC),
-                          !standard_input);
+    Descriptor const file(
+        standard_input ? STDIN_FILENO : ::open(path.c_str(), O_RDONLY | O_CLOEXEC),
+        !standard_input);
     if (file.fd < 0)
-        return fail(Errc::io, fmt::format("The file cannot be opened ({}).", reason()), path,
+        return fail(Errc::io,
+                    fmt::format("The file cannot be opened ({}).", reason()),
+                    path,
                     "check the path and the right to read it");
     struct stat status {};
     if (::fstat(file.fd, &status) == 0 && S_ISDIR(status.st_mode))
@@ -60,12 +62,15 @@ Result<std::string> read_file(std::string const& path, std::size_t limit) {
         auto const got = ::read(file.fd, block.data(), block.size());
         if (got < 0 && errno == EINTR) continue;
         if (got < 0)
-            return fail(Errc::io, fmt::format("Reading failed ({}).", reason()), path,
+            return fail(Errc::io,
+                        fmt::format("Reading failed ({}).", reason()),
+                        path,
                         "check the disk or the connection");
         if (got == 0) break;
         if (bytes.size() + static_cast<std::size_t>(got) > limit)
             return fail(Errc::bad_input,
-                        fmt::format("The file is larger than {} MB.", limit >> 20U), path,
+                        fmt::format("The file is larger than {} MB.", limit >> 20U),
+                        path,
                         "split it or give one run a file");
         bytes.append(block.data(), static_cast<std::size_t>(got));
     }
@@ -81,7 +86,9 @@ Result<> write_file(std::string const& path, std::string_view bytes) {
     std::string pattern = path + ".XXXXXX";
     Descriptor const file(::mkstemp(pattern.data()));
     if (file.fd < 0)
-        return fail(Errc::io, fmt::format("The file cannot be written ({}).", reason()), path,
+        return fail(Errc::io,
+                    fmt::format("The file cannot be written ({}).", reason()),
+                    path,
                     "check the folder and the right to write there");
     mode_t const mask = ::umask(0);
     ::umask(mask);
@@ -90,7 +97,9 @@ Result<> write_file(std::string const& path, std::string_view bytes) {
     if (!good) {
         auto const why = reason();
         ::unlink(pattern.c_str());
-        return fail(Errc::io, fmt::format("Writing failed ({}).", why), path,
+        return fail(Errc::io,
+                    fmt::format("Writing failed ({}).", why),
+                    path,
                     "check free space and the right to write there");
     }
     return {};

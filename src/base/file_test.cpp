@@ -14,7 +14,8 @@ TEST(File, WritesWholeFilesAndReadsThemBack) {
     ASSERT_TRUE(write_file(path, "one"));
     ASSERT_TRUE(write_file(path, "two"));
     EXPECT_EQ(*read_file(path), "two");
-    EXPECT_EQ(std::distance(std::filesystem::directory_iterator(folder), {}), 1) << "no left-over part file";
+    EXPECT_EQ(std::distance(std::filesystem::directory_iterator(folder), {}), 1)
+        << "no left-over part file";
     EXPECT_FALSE(read_file(path, 2)) << "over the size limit";
     std::filesystem::remove_all(folder);
 }

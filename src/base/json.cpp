@@ -16,16 +16,23 @@ constexpr int deepest = 100;  // no file of ours is deeper than 10; a bomb is
 
 std::string kind_of(Json const& value) {
     switch (value.type()) {
-        case Json::value_t::null: return "null";
-        case Json::value_t::object: return "an object";
-        case Json::value_t::array: return "a list";
-        case Json::value_t::string: return "text";
-        case Json::value_t::boolean: return "true or false";
+        case Json::value_t::null:
+            return "null";
+        case Json::value_t::object:
+            return "an object";
+        case Json::value_t::array:
+            return "a list";
+        case Json::value_t::string:
+            return "text";
+        case Json::value_t::boolean:
+            return "true or false";
         case Json::value_t::number_integer:
         case Json::value_t::number_unsigned:
-        case Json::value_t::number_float: return "a number";
+        case Json::value_t::number_float:
+            return "a number";
         case Json::value_t::binary:
-        case Json::value_t::discarded: break;
+        case Json::value_t::discarded:
+            break;
     }
     return "nothing";
 }
@@ -54,7 +61,8 @@ std::optional<Field> Field::find(std::string_view key) const {
 
 Result<Field> Field::at(std::string_view key) const {
     if (!value_->is_object())
-        return wrong(fmt::format("An object with \"{}\" is needed here, not {}.", key, kind_of(*value_)));
+        return wrong(
+            fmt::format("An object with \"{}\" is needed here, not {}.", key, kind_of(*value_)));
     if (auto member = find(key)) return *member;
     return wrong(fmt::format("\"{}\" is missing.", key), "add it");
 }
@@ -70,7 +78,8 @@ Result<double> Field::number() const {
 Result<double> Field::number_within(double low, double high) const {
     GW_TRY(double const value, number());
     if (value < low || value > high)
-        return wrong(fmt::format("{} is outside {} to {}.", value, low, high), "correct the value or its unit");
+        return wrong(fmt::format("{} is outside {} to {}.", value, low, high),
+                     "correct the value or its unit");
     return value;
 }
 
@@ -91,8 +100,8 @@ Result<std::vector<Field>> Field::items() const {
         return wrong(fmt::format("A list is needed here, not {}.", kind_of(*value_)));
     std::vector<Field> out;
     out.reserve(value_->size());
-    auto const base = !where_.empty() && where_.back() == ':' ? where_ : where_;
-    for (auto const& item : *value_) out.emplace_back(item, fmt::format("{}[{}]", base, out.size()));
+    for (auto const& item : *value_)
+        out.emplace_back(item, fmt::format("{}[{}]", where_, out.size()));
     return out;
 }
 
@@ -141,7 +150,8 @@ Result<Document> parse_json(std::string_view bytes, std::string const& source) {
     std::string problem;
     std::vector<std::set<std::string>> keys;
     auto const watch = [&](int depth, Json::parse_event_t event, Json& parsed) {
-        if (depth > deepest && problem.empty()) problem = "The file nests deeper than any file of this kind.";
+        if (depth > deepest && problem.empty())
+            problem = "The file nests deeper than any file of this kind.";
         if (!problem.empty()) return false;
         if (event == Json::parse_event_t::object_start) {
             keys.resize(static_cast<std::size_t>(depth) + 1);
@@ -150,7 +160,8 @@ Result<Document> parse_json(std::string_view bytes, std::string const& source) {
             auto const at = static_cast<std::size_t>(depth);
             auto const level = at == 0 ? 0 : at - 1;
             if (level < keys.size() && !keys[level].insert(parsed.get<std::string>()).second)
-                problem = fmt::format("The key \"{}\" stands twice in one object.", parsed.get<std::string>());
+                problem = fmt::format("The key \"{}\" stands twice in one object.",
+                                      parsed.get<std::string>());
         }
         return true;
     };
@@ -160,11 +171,16 @@ Result<Document> parse_json(std::string_view bytes, std::string const& source) {
         return Document(std::move(tree), source);
     } catch (Json::parse_error const& error) {
         auto const at = std::min(static_cast<std::size_t>(error.byte), text.size());
-        auto const line = 1 + std::count(text.begin(), text.begin() + static_cast<std::ptrdiff_t>(at), '\n');
-        return fail(Errc::bad_input, "This is not complete, correct JSON.", fmt::format("{}:{}", source, line),
+        auto const line =
+            1 + std::count(text.begin(), text.begin() + static_cast<std::ptrdiff_t>(at), '\n');
+        return fail(Errc::bad_input,
+                    "This is not complete, correct JSON.",
+                    fmt::format("{}:{}", source, line),
                     "look for a missing quote, comma or bracket near this line");
     } catch (Json::exception const&) {  // a number out of range of double
-        return fail(Errc::bad_input, "The file holds a number that cannot be represented.", source,
+        return fail(Errc::bad_input,
+                    "The file holds a number that cannot be represented.",
+                    source,
                     "correct the number");
     }
 }
@@ -183,7 +199,8 @@ Result<> require_schema(Field const& root, std::string_view kind) {
     auto const right = fmt::format("gaswright.{}/1", kind);
     if (name != right)
         return schema->wrong(fmt::format("This file says it is \"{}\", but \"{}\" is needed here.",
-                                         name.substr(0, 60), right),
+                                         name.substr(0, 60),
+                                         right),
                              "give the right file");
     return {};
 }

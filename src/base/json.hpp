@@ -1,8 +1,7 @@
 #pragma once
 /// Reading JSON so that every error names the file and the field, and writing it in a fixed order.
-#include <nlohmann/json_fwd.hpp>
-
 #include <memory>
+#include <nlohmann/json_fwd.hpp>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -40,7 +39,8 @@ class Field {
     [[nodiscard]] Result<std::string> text() const;
     [[nodiscard]] Result<bool> boolean() const;
     [[nodiscard]] Result<std::vector<Field>> items() const;  ///< of an array
-    [[nodiscard]] Result<std::vector<std::pair<std::string, Field>>> members() const;  ///< of an object, file order
+    [[nodiscard]] Result<std::vector<std::pair<std::string, Field>>> members()
+        const;  ///< of an object, file order
 
     // Shorthands for members.
     [[nodiscard]] Result<double> number(std::string_view key) const;

@@ -27,11 +27,18 @@ TEST(JsonReading, NamesTheLineOfASyntaxError) {
 }
 
 TEST(JsonReading, RefusesWhatNoGoodFileHolds) {
-    for (auto const* bad : {"", "  ", "{", R"({"a":1}{"b":2})", R"({"a":NaN})", R"({"a":1,"a":2})",
-                            R"({"x":{"a":1,"b":{"c":1,"c":2}}})", R"({"a":1e999})"})
+    for (auto const* bad : {"",
+                            "  ",
+                            "{",
+                            R"({"a":1}{"b":2})",
+                            R"({"a":NaN})",
+                            R"({"a":1,"a":2})",
+                            R"({"x":{"a":1,"b":{"c":1,"c":2}}})",
+                            R"({"a":1e999})"})
         EXPECT_FALSE(parse_json(bad, "f")) << bad;
     EXPECT_FALSE(parse_json(std::string(100000, '['), "f"));
-    EXPECT_TRUE(parse_json(R"({"a":{"x":1},"b":{"x":2}})", "f")) << "the same key in two objects is fine";
+    EXPECT_TRUE(parse_json(R"({"a":{"x":1},"b":{"x":2}})", "f"))
+        << "the same key in two objects is fine";
     EXPECT_TRUE(parse_json(R"([{"x":1},{"x":2}])", "f"));
 }
 
@@ -48,7 +55,8 @@ TEST(JsonReading, AcceptsAnAbsentSchemaAndRefusesAWrongOne) {
 }
 
 TEST(JsonWriting, KeepsOrderAndShortestNumbers) {
-    EXPECT_EQ(quantity_json({0.1, 0.02}, "MJ/m3").dump(), R"({"value":0.1,"u":0.02,"unit":"MJ/m3"})");
+    EXPECT_EQ(quantity_json({0.1, 0.02}, "MJ/m3").dump(),
+              R"({"value":0.1,"u":0.02,"unit":"MJ/m3"})");
 }
 
 }  // namespace

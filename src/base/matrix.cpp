@@ -55,7 +55,8 @@ bool is_covariance(SquareMatrix const& V, double tolerance) {
         largest = std::max(largest, std::abs(cell));
     }
     if (n == 0 || largest == 0.0) return true;
-    Eigen::MatrixXd scaled(n, n);  // to correlations, so that small components count as much as large
+    Eigen::MatrixXd scaled(n,
+                           n);  // to correlations, so that small components count as much as large
     for (Eigen::Index i = 0; i < n; ++i)
         for (Eigen::Index j = 0; j < n; ++j) {
             double const v = V(i, j);

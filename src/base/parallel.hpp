@@ -23,14 +23,16 @@ auto parallel_map(std::size_t count, Work&& work, ParallelOptions const& options
     std::vector<Value> out(count);
     std::size_t const chunk = std::max<std::size_t>(options.chunk, 1);
     std::size_t const chunks = (count + chunk - 1) / chunk;
-    unsigned const available = options.threads != 0 ? options.threads : std::max(1U, std::thread::hardware_concurrency());
+    unsigned const available =
+        options.threads != 0 ? options.threads : std::max(1U, std::thread::hardware_concurrency());
     auto const workers = static_cast<unsigned>(std::min<std::size_t>(available, chunks));
     std::vector<std::exception_ptr> problems(chunks);
     std::atomic<std::size_t> next{0};
     auto const run = [&] {
         for (std::size_t c = next++; c < chunks; c = next++) {
             try {
-                for (std::size_t i = c * chunk; i < std::min(count, (c + 1) * chunk); ++i) out[i] = work(i);
+                for (std::size_t i = c * chunk; i < std::min(count, (c + 1) * chunk); ++i)
+                    out[i] = work(i);
             } catch (...) {
                 problems[c] = std::current_exception();
             }

@@ -10,7 +10,8 @@ namespace {
 TEST(ParallelMap, GivesTheSameAnswerOnAnyNumberOfThreads) {
     auto const square = [](std::size_t i) { return i * i; };
     auto const plain = parallel_map(1000, square, {1, 1});
-    for (unsigned const threads : {2U, 7U}) EXPECT_EQ(parallel_map(1000, square, {threads, 13}), plain);
+    for (unsigned const threads : {2U, 7U})
+        EXPECT_EQ(parallel_map(1000, square, {threads, 13}), plain);
     EXPECT_TRUE(parallel_map(0, square).empty());
 }
 

@@ -7,13 +7,14 @@ namespace gw {
 template <class Tag>
 struct Quantity {
     double si{};  ///< always the coherent SI unit
+    // NOLINTNEXTLINE(modernize-use-nullptr): clang-tidy 14 misreads a defaulted comparison
     friend constexpr auto operator<=>(Quantity const&, Quantity const&) = default;
 };
 
-using Temperature = Quantity<struct TemperatureTag>;          ///< K
-using Pressure = Quantity<struct PressureTag>;                ///< Pa, absolute
-using GaugePressure = Quantity<struct GaugePressureTag>;      ///< Pa above ambient
-using Seconds = Quantity<struct SecondsTag>;                  ///< s
+using Temperature = Quantity<struct TemperatureTag>;      ///< K
+using Pressure = Quantity<struct PressureTag>;            ///< Pa, absolute
+using GaugePressure = Quantity<struct GaugePressureTag>;  ///< Pa above ambient
+using Seconds = Quantity<struct SecondsTag>;              ///< s
 
 constexpr Temperature kelvin(double t) { return {t}; }
 constexpr Temperature celsius(double t) { return {t + 273.15}; }

@@ -6,9 +6,10 @@
 
 namespace gw {
 
-/// Philox 4x32 with 10 rounds. Source: Salmon, Moraes, Dror, Shaw, "Parallel random numbers: as easy
-/// as 1, 2, 3", SC 2011, section 3.3 and table 2.
-std::array<std::uint32_t, 4> philox(std::array<std::uint32_t, 4> counter, std::array<std::uint32_t, 2> key);
+/// Philox 4x32 with 10 rounds. Source: Salmon, Moraes, Dror, Shaw, "Parallel random numbers: as
+/// easy as 1, 2, 3", SC 2011, section 3.3 and table 2.
+std::array<std::uint32_t, 4> philox(std::array<std::uint32_t, 4> counter,
+                                    std::array<std::uint32_t, 2> key);
 
 class RandomStream {
   public:

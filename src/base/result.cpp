@@ -10,8 +10,8 @@ std::string one_line(Error const& error) {
         while (!line.empty() && line.back() == '.') line.pop_back();
         line += "; " + error.mend;
     }
-    for (char& c : line)
-        if (c == '\n' || c == '\r' || c == '\t') c = ' ';  // a hostile name must not forge a second line
+    for (char& c : line)  // a hostile name must not forge a second line, nor speak to the terminal
+        if (auto const byte = static_cast<unsigned char>(c); byte < 0x20 || byte == 0x7F) c = ' ';
     return line;
 }
 
@@ -20,9 +20,11 @@ int exit_code(Errc code) {
         case Errc::bad_input:
         case Errc::out_of_range:
         case Errc::not_found:
-        case Errc::conflict: return 2;
+        case Errc::conflict:
+            return 2;
         case Errc::busy:
-        case Errc::io: return 3;
+        case Errc::io:
+            return 3;
     }
     return 3;
 }

@@ -28,15 +28,15 @@ class [[nodiscard]] Result : public tl::expected<T, Error> {
 
   public:
     using Base::Base;
-    Result(Base base) : Base(std::move(base)) {}  // NOLINT(google-explicit-constructor): and_then chains convert back
+    // NOLINTNEXTLINE(google-explicit-constructor): and_then chains convert back
+    Result(Base base) : Base(std::move(base)) {}
 };
 
 inline tl::unexpected<Error> fail(Errc code,
                                   std::string what,
                                   std::string where = {},
                                   std::string mend = {}) {
-    return tl::unexpected<Error>(
-        Error{code, std::move(what), std::move(where), std::move(mend)});
+    return tl::unexpected<Error>(Error{code, std::move(what), std::move(where), std::move(mend)});
 }
 
 inline tl::unexpected<Error> pass_on(Error error) {
@@ -53,16 +53,18 @@ int exit_code(Errc code);
 
 #define GW_CONCAT_INNER(a, b) a##b
 #define GW_CONCAT(a, b) GW_CONCAT_INNER(a, b)
-#define GW_TRY_INNER(result, declaration, expression)                    \
-    auto result = (expression); /* NOLINT(bugprone-macro-parentheses) */ \
-    if (!result) return ::gw::pass_on(std::move(result).error());        \
+// NOLINTBEGIN(bugprone-macro-parentheses): a declaration cannot stand in parentheses
+#define GW_TRY_INNER(result, declaration, expression)             \
+    auto result = (expression);                                   \
+    if (!result) return ::gw::pass_on(std::move(result).error()); \
     declaration = *std::move(result)
+// NOLINTEND(bugprone-macro-parentheses)
 /// GW_TRY(auto const gas, read_gas(text)); binds the value or returns the error.
 #define GW_TRY(declaration, ...) \
     GW_TRY_INNER(GW_CONCAT(gw_result_, __LINE__), declaration, (__VA_ARGS__))
 /// GW_CHECK(require_schema(root)); the same for Result<>.
-#define GW_CHECK(...)                                                       \
-    do {                                                                    \
-        if (auto gw_check = (__VA_ARGS__); !gw_check)                       \
-            return ::gw::pass_on(std::move(gw_check).error());              \
+#define GW_CHECK(...)                                          \
+    do {                                                       \
+        if (auto gw_check = (__VA_ARGS__); !gw_check)          \
+            return ::gw::pass_on(std::move(gw_check).error()); \
     } while (false)

@@ -26,6 +26,7 @@ TEST(ResultType, PrintsOneLineWithPlaceAndRemedy) {
     EXPECT_EQ(one_line({Errc::bad_input, "It is odd.", "f.json:x", "make it even"}),
               "f.json:x: It is odd; make it even");
     EXPECT_EQ(one_line({Errc::bad_input, "two\nlines", "", ""}), "two lines");
+    EXPECT_EQ(one_line({Errc::bad_input, "a \x1B[31mred\x7F line", "", ""}), "a  [31mred  line");
 }
 
 TEST(ResultType, MapsEveryCodeToTheContractsExitCodes) {

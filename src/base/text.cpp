@@ -33,7 +33,11 @@ void append_utf8(std::string& out, char32_t c) {
 bool is_utf8(std::string_view bytes) {
     for (std::size_t i = 0; i < bytes.size();) {
         auto const c = static_cast<unsigned char>(bytes[i]);
-        std::size_t const length = c < 0x80 ? 1 : (c >> 5U) == 6 ? 2 : (c >> 4U) == 14 ? 3 : (c >> 3U) == 30 ? 4 : 0;
+        std::size_t const length = c < 0x80          ? 1
+                                   : (c >> 5U) == 6  ? 2
+                                   : (c >> 4U) == 14 ? 3
+                                   : (c >> 3U) == 30 ? 4
+                                                     : 0;
         if (length == 0 || i + length > bytes.size()) return false;
         for (std::size_t k = 1; k < length; ++k)
             if ((static_cast<unsigned char>(bytes[i + k]) >> 6U) != 2) return false;
@@ -44,12 +48,15 @@ bool is_utf8(std::string_view bytes) {
 
 Result<std::string> from_utf16(std::string_view bytes, bool big_endian, std::string const& source) {
     if (bytes.size() % 2 != 0)
-        return fail(Errc::bad_input, "The UTF-16 text ends in the middle of a character.", source,
+        return fail(Errc::bad_input,
+                    "The UTF-16 text ends in the middle of a character.",
+                    source,
                     "copy the whole file again");
     std::string out;
     out.reserve(bytes.size() / 2);
     auto const unit = [&](std::size_t i) {
-        auto const a = static_cast<unsigned char>(bytes[i]), b = static_cast<unsigned char>(bytes[i + 1]);
+        auto const a = static_cast<unsigned char>(bytes[i]),
+                   b = static_cast<unsigned char>(bytes[i + 1]);
         return static_cast<char32_t>(big_endian ? (a << 8U) | b : (b << 8U) | a);
     };
     for (std::size_t i = 0; i < bytes.size(); i += 2) {
@@ -82,7 +89,8 @@ std::string lowered(std::string_view text) {
 }
 
 bool starts_with_ignoring_case(std::string_view text, std::string_view prefix) {
-    return text.size() >= prefix.size() && lowered(text.substr(0, prefix.size())) == lowered(prefix);
+    return text.size() >= prefix.size() &&
+           lowered(text.substr(0, prefix.size())) == lowered(prefix);
 }
 
 std::vector<std::string_view> split(std::string_view text, char delimiter) {
@@ -129,7 +137,9 @@ Result<std::string> decode_text(std::string_view bytes, std::string const& sourc
         for (char const c : text) {
             auto const code = static_cast<unsigned char>(c);
             if (code < 0x20 && !is_blank(c) && c != '\f' && c != '\v')
-                return fail(Errc::bad_input, "This is a binary file, not text.", source,
+                return fail(Errc::bad_input,
+                            "This is a binary file, not text.",
+                            source,
                             "give the exported text file");
         }
         return {};

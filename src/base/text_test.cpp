@@ -35,7 +35,10 @@ TEST(Text, DecodesEveryEncodingOfTheContract) {
 }
 
 TEST(Text, RefusesBinaryAndHalfCharacters) {
-    EXPECT_FALSE(decode_text("\x7F" "ELF\x02\x01\x00"s, "f"));
+    EXPECT_FALSE(
+        decode_text("\x7F"
+                    "ELF\x02\x01\x00"s,
+                    "f"));
     EXPECT_FALSE(decode_text("\xFF\xFE\xB5"s, "f"));
     EXPECT_FALSE(decode_text("\xFF\xFE\x01\x00"s, "f"));
 }

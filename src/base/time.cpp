@@ -36,18 +36,23 @@ std::optional<Date> date_at_start(std::string_view text) {
 Result<Date> parse_date(std::string_view text, std::string const& where) {
     text = trimmed(text);
     if (auto const date = date_at_start(text); date && text.size() == 10) return *date;
-    return fail(Errc::bad_input, fmt::format("\"{}\" is not a date.", text.substr(0, 40)), where,
+    return fail(Errc::bad_input,
+                fmt::format("\"{}\" is not a date.", text.substr(0, 40)),
+                where,
                 "write year-month-day, for example 2026-03-02");
 }
 
 Result<Instant> parse_instant(std::string_view text, std::string const& where) {
     text = trimmed(text);
     auto const bad = [&] {
-        return fail(Errc::bad_input, fmt::format("\"{}\" is not a time with offset.", text.substr(0, 40)),
-                    where, "write for example 2026-03-02T10:15:00+01:00");
+        return fail(Errc::bad_input,
+                    fmt::format("\"{}\" is not a time with offset.", text.substr(0, 40)),
+                    where,
+                    "write for example 2026-03-02T10:15:00+01:00");
     };
     auto const date = date_at_start(text);
-    if (!date || text.size() < 17 || (text[10] != 'T' && text[10] != ' ' && text[10] != 't')) return bad();
+    if (!date || text.size() < 17 || (text[10] != 'T' && text[10] != ' ' && text[10] != 't'))
+        return bad();
     auto const hour = digits(text, 11, 2), minute = digits(text, 14, 2);
     if (!hour || !minute || text[13] != ':' || *hour > 23 || *minute > 59) return bad();
     std::int64_t ms = ((date->days * 24 + *hour) * 60 + *minute) * 60000;
@@ -55,7 +60,7 @@ Result<Instant> parse_instant(std::string_view text, std::string const& where) {
     if (text[at] == ':') {
         auto const second = digits(text, 17, 2);
         if (!second || *second > 60) return bad();
-        ms += *second * 1000;
+        ms += std::int64_t{1000} * *second;
         at = 19;
         if (at < text.size() && (text[at] == '.' || text[at] == ',')) {
             std::int64_t scale = 100;
@@ -68,7 +73,8 @@ Result<Instant> parse_instant(std::string_view text, std::string const& where) {
     if (rest.size() < 3 || (rest[0] != '+' && rest[0] != '-')) return bad();
     auto const offset_hour = digits(rest, 1, 2);
     std::size_t const minutes_at = rest.size() > 3 && rest[3] == ':' ? 4 : 3;
-    auto const offset_minute = rest.size() > 3 ? digits(rest, minutes_at, 2) : std::optional<int>(0);
+    auto const offset_minute =
+        rest.size() > 3 ? digits(rest, minutes_at, 2) : std::optional<int>(0);
     if (!offset_hour || !offset_minute || *offset_hour > 14 || *offset_minute > 59 ||
         (rest.size() > 3 && rest.size() != minutes_at + 2))
         return bad();
@@ -78,8 +84,10 @@ Result<Instant> parse_instant(std::string_view text, std::string const& where) {
 
 std::string to_text(Date date) {
     std::chrono::year_month_day const ymd{std::chrono::sys_days(std::chrono::days(date.days))};
-    return fmt::format("{:04}-{:02}-{:02}", static_cast<int>(ymd.year()),
-                       static_cast<unsigned>(ymd.month()), static_cast<unsigned>(ymd.day()));
+    return fmt::format("{:04}-{:02}-{:02}",
+                       static_cast<int>(ymd.year()),
+                       static_cast<unsigned>(ymd.month()),
+                       static_cast<unsigned>(ymd.day()));
 }
 
 Date date_of(Instant instant) {
@@ -92,12 +100,14 @@ std::string to_text(Instant instant) {
     std::int64_t const local = instant.milliseconds + instant.offset_minutes * std::int64_t{60000};
     Date const date = date_of(instant);
     std::int64_t const ms = local - date.days * 86400000;
-    auto text = fmt::format("{}T{:02}:{:02}:{:02}", to_text(date), ms / 3600000, ms / 60000 % 60,
-                            ms / 1000 % 60);
+    auto text = fmt::format(
+        "{}T{:02}:{:02}:{:02}", to_text(date), ms / 3600000, ms / 60000 % 60, ms / 1000 % 60);
     if (ms % 1000 != 0) text += fmt::format(".{:03}", ms % 1000);
     if (instant.offset_minutes == 0) return text + "Z";
     int const offset = std::abs(instant.offset_minutes);
-    return text + fmt::format("{}{:02}:{:02}", instant.offset_minutes < 0 ? '-' : '+', offset / 60, offset % 60);
+    return text +
+           fmt::format(
+               "{}{:02}:{:02}", instant.offset_minutes < 0 ? '-' : '+', offset / 60, offset % 60);
 }
 
 }  // namespace gw

@@ -11,6 +11,7 @@ namespace gw {
 /// A day of the proleptic Gregorian calendar, counted from 1970-01-01.
 struct Date {
     std::int64_t days{};
+    // NOLINTNEXTLINE(modernize-use-nullptr): clang-tidy 14 misreads a defaulted comparison
     friend constexpr auto operator<=>(Date const&, Date const&) = default;
 };
 

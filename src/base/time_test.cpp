@@ -23,7 +23,8 @@ TEST(Time, KeepsTheOffsetATimeWasWrittenIn) {
 }
 
 TEST(Time, RefusesATimeWithoutOffset) {
-    for (auto const* bad : {"2026-03-02T10:15:00", "2026-03-02", "2026-03-02T25:00:00Z", "2026-03-02T10:15:00+25:00"})
+    for (auto const* bad :
+         {"2026-03-02T10:15:00", "2026-03-02", "2026-03-02T25:00:00Z", "2026-03-02T10:15:00+25:00"})
         EXPECT_FALSE(parse_instant(bad, "f")) << bad;
 }
 

@@ -31,8 +31,10 @@ Result<assay::Calibration> calibrate(CalibrateRequest const& request) {
         }
         if (auto const* trace = std::get_if<trace::Trace>(&*run)) out.start = trace->start;
         auto areas = areas_of(*run, method);
-        if (areas) out.areas = std::move(*areas);
-        else out.error = areas.error();
+        if (areas)
+            out.areas = std::move(*areas);
+        else
+            out.error = areas.error();
         return out;
     });
     std::vector<assay::RunAreas> runs;
@@ -50,12 +52,28 @@ Result<assay::Calibration> calibrate(CalibrateRequest const& request) {
 }
 
 std::string calibration_text(assay::Calibration const& calibration) {
-    std::string out = fmt::format("Factors from {} run{} on cylinder {}\n\n", calibration.runs_used.size(), calibration.runs_used.size() == 1 ? "" : "s", calibration.cylinder);
-    out += fmt::format("{:<20} {:>16} {:>8} {:>10} {:>10} {:>4}\n", "component", "area per mol/mol", "u %", "run sd %", "apex s", "det");
+    std::string out = fmt::format("Factors from {} run{} on cylinder {}\n\n",
+                                  calibration.runs_used.size(),
+                                  calibration.runs_used.size() == 1 ? "" : "s",
+                                  calibration.cylinder);
+    out += fmt::format("{:<20} {:>16} {:>8} {:>10} {:>10} {:>4}\n",
+                       "component",
+                       "area per mol/mol",
+                       "u %",
+                       "run sd %",
+                       "apex s",
+                       "det");
     for (auto const& f : calibration.factors)
-        out += fmt::format("{:<20} {:>16.7g} {:>8} {:>10} {:>10} {:>4}{}\n", gas::name(f.component), f.value, fixed(100 * f.u / f.value, 3), fixed(100 * f.repeatability, 3),
-                           fixed(f.retention_s, 2), f.detector, f.borrowed ? "  by ratio" : "");
-    for (auto const& r : calibration.runs_rejected) out += fmt::format("\nnot used: {}: {}", r.source, r.reason);
+        out += fmt::format("{:<20} {:>16.7g} {:>8} {:>10} {:>10} {:>4}{}\n",
+                           gas::name(f.component),
+                           f.value,
+                           fixed(100 * f.u / f.value, 3),
+                           fixed(100 * f.repeatability, 3),
+                           fixed(f.retention_s, 2),
+                           f.detector,
+                           f.borrowed ? "  by ratio" : "");
+    for (auto const& r : calibration.runs_rejected)
+        out += fmt::format("\nnot used: {}: {}", r.source, r.reason);
     if (!calibration.runs_rejected.empty()) out += "\n";
     return out;
 }
@@ -78,10 +96,14 @@ Result<AssayedRun> assay_run(AssayRequest const& request) {
     if (!calibration.method_hash.empty() && calibration.method_hash != method.hash)
         out.warnings.push_back("The calibration was made with another version of the method file.");
     GW_TRY(out.composition, assay::composition_of(out.areas, method, calibration));
-    out.warnings.insert(out.warnings.end(), out.composition.warnings.begin(), out.composition.warnings.end());
+    out.warnings.insert(
+        out.warnings.end(), out.composition.warnings.begin(), out.composition.warnings.end());
     bool const lumped = out.composition.gas.fraction(gas::c6_plus) > 0;
-    if (lumped) out.composition.gas.characterisation = assay::line_gas_characterisation(option, &method, &calibration, out.warnings);
-    auto const valued = assay::with_heavy_end(out.composition.gas, out.composition.gas.characterisation, false);
+    if (lumped)
+        out.composition.gas.characterisation =
+            assay::line_gas_characterisation(option, &method, &calibration, out.warnings);
+    auto const valued =
+        assay::with_heavy_end(out.composition.gas, out.composition.gas.characterisation, false);
     GW_TRY(out.properties.values, gas::properties_of(valued, request.reference));
     out.properties.reference = request.reference;
     out.properties.total = {out.composition.unnormalised_total, true};
@@ -94,7 +116,11 @@ Json assayed_run_json(AssayedRun const& run) {
     for (auto const& p : run.areas.peaks) peaks.push_back(peak_json(p));
     if (run.areas.peaks.empty())  // a report: what it says of each peak
         for (auto const& a : run.areas.areas)
-            peaks.push_back(Json{{"component", std::string(gas::name(a.component))}, {"apex_s", a.retention_s > 0 ? Json(a.retention_s) : Json(nullptr)}, {"area", a.area}, {"detector", a.detector}});
+            peaks.push_back(
+                Json{{"component", std::string(gas::name(a.component))},
+                     {"apex_s", a.retention_s > 0 ? Json(a.retention_s) : Json(nullptr)},
+                     {"area", a.area},
+                     {"detector", a.detector}});
     return Json{{"unnormalised_total", 100 * run.composition.unnormalised_total},
                 {"composition", gas::composition_json(run.composition.gas)},
                 {"properties", gas_properties_json(run.properties)},
@@ -103,11 +129,16 @@ Json assayed_run_json(AssayedRun const& run) {
 }
 
 std::string assayed_run_text(AssayedRun const& run) {
-    std::string out = fmt::format("{}\nunnormalised total {} mol%\n\n", run.areas.source, fixed(100 * run.composition.unnormalised_total, 3));
+    std::string out = fmt::format("{}\nunnormalised total {} mol%\n\n",
+                                  run.areas.source,
+                                  fixed(100 * run.composition.unnormalised_total, 3));
     out += fmt::format("{:<20} {:>12} {:>10}\n", "component", "mol%", "u mol%");
     auto const& gas = run.composition.gas;
     for (std::size_t i = 0; i < gas.components.size(); ++i)
-        out += fmt::format("{:<20} {:>12} {:>10}\n", gas::name(gas.components[i]), fixed(100 * gas.x[i], 4), fixed(100 * std::sqrt(std::max(0.0, gas.V(i, i))), 4));
+        out += fmt::format("{:<20} {:>12} {:>10}\n",
+                           gas::name(gas.components[i]),
+                           fixed(100 * gas.x[i], 4),
+                           fixed(100 * std::sqrt(std::max(0.0, gas.V(i, i))), 4));
     out += "\n" + gas_properties_text(run.properties);
     if (!run.areas.peaks.empty()) out += "\n" + peaks_table(run.areas.peaks, run.unit);
     return out;

@@ -21,7 +21,7 @@ class CheckCylinder : public testing::Test {
     }
     void TearDown() override { std::filesystem::remove_all(folder_); }
     [[nodiscard]] std::string put(std::string const& name, std::string const& text) const {
-        auto const path = (folder_ / name).string();
+        auto path = (folder_ / name).string();
         EXPECT_TRUE(write_file(path, text));
         return path;
     }

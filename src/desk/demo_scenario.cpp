@@ -87,7 +87,9 @@ Result<std::map<gas::Component, Shape>> read_shapes(Field const& root) {
 
 Result<DemoScenario> demo_scenario() {
     DemoScenario out;
-    for (auto const& file : generated::demo_files) out.files.emplace_back(std::string(file.path.substr(file.path.rfind('/') + 1)), std::string(file.text));
+    for (auto const& file : generated::demo_files)
+        out.files.emplace_back(std::string(file.path.substr(file.path.rfind('/') + 1)),
+                               std::string(file.text));
     GW_TRY(out.scenario_text_, shipped("demo/scenario.json"));
     GW_TRY(auto const document, parse_json(out.scenario_text_, "scenario.json"));
     auto const root = document.root();
@@ -115,17 +117,27 @@ Result<DemoScenario> demo_scenario() {
     for (auto const& [name, field] : module_members) {
         GW_TRY(out.modules[name], read_module(field));
     }
-    GW_TRY(out.method, read_shipped("demo/method.json", [](Field const& f) { return assay::read_method(f); }));
-    GW_TRY(out.calibration_as_typed, read_shipped("demo/calibration_gas_as_typed.json", [](Field const& f) { return assay::read_cylinder(f); }));
-    GW_TRY(out.calibration, read_shipped("demo/calibration_gas.json", [](Field const& f) { return assay::read_cylinder(f); }));
-    GW_TRY(out.proving, read_shipped("demo/proving_gas.json", [](Field const& f) { return assay::read_cylinder(f); }));
+    GW_TRY(out.method,
+           read_shipped("demo/method.json", [](Field const& f) { return assay::read_method(f); }));
+    GW_TRY(out.calibration_as_typed,
+           read_shipped("demo/calibration_gas_as_typed.json",
+                        [](Field const& f) { return assay::read_cylinder(f); }));
+    GW_TRY(out.calibration, read_shipped("demo/calibration_gas.json", [](Field const& f) {
+               return assay::read_cylinder(f);
+           }));
+    GW_TRY(out.proving, read_shipped("demo/proving_gas.json", [](Field const& f) {
+               return assay::read_cylinder(f);
+           }));
     return out;
 }
 
-trace::Trace DemoScenario::run(std::string const& module_name, std::string const& gas_name, std::size_t number) const {
+trace::Trace DemoScenario::run(std::string const& module_name,
+                               std::string const& gas_name,
+                               std::size_t number) const {
     auto const& module = modules.at(module_name);
     auto const& gas = gases.at(gas_name);
-    auto const document = *parse_json(scenario_text_, "scenario.json");  // parsed once before without fault
+    auto const document =
+        *parse_json(scenario_text_, "scenario.json");  // parsed once before without fault
     auto const root = document.root();
     auto const shapes = *read_shapes(root);
     auto const seed = static_cast<std::uint64_t>(*root.number("seed"));
@@ -133,7 +145,9 @@ trace::Trace DemoScenario::run(std::string const& module_name, std::string const
 
     // Another stream of random numbers for every run of every gas on every module.
     std::uint64_t stream = number;
-    for (char const c : module_name + "/" + gas_name) stream = stream * 131 + static_cast<unsigned char>(c);
+    std::string stream_name = module_name;
+    stream_name.append("/").append(gas_name);
+    for (char const c : stream_name) stream = stream * 131 + static_cast<unsigned char>(c);
     RandomStream random(seed, stream);
     double const common = 1 + *injection.number("common_sd") * random.normal();
     double const single = *injection.number("single_sd");
@@ -148,11 +162,15 @@ trace::Trace DemoScenario::run(std::string const& module_name, std::string const
         detectors.push_back(out);
     }
     std::map<gas::Component, double> areas;  // of the peaks
-    auto const detector_of = [&](assay::ExpectedPeak const& peak) { return static_cast<std::size_t>(peak.detector - 1); };
+    auto const detector_of = [&](assay::ExpectedPeak const& peak) {
+        return static_cast<std::size_t>(peak.detector - 1);
+    };
     for (std::size_t i = 0; i < gas.components.size(); ++i) {
         auto const* peak = method.peak_of(gas.components[i]);
         if (peak == nullptr) continue;
-        double const area = module.detectors[detector_of(*peak)].scale * 0.01 * assay::published_response(gas.components[i], {}).value_or(0) * 100 * gas.x[i];
+        double const area = module.detectors[detector_of(*peak)].scale * 0.01 *
+                            assay::published_response(gas.components[i], {}).value_or(0) * 100 *
+                            gas.x[i];
         double kept = 1;
         for (auto const& [component, share] : module.lost_into_c6_plus)
             if (component == gas.components[i]) kept = 1 - share;
@@ -162,14 +180,23 @@ trace::Trace DemoScenario::run(std::string const& module_name, std::string const
     for (auto const& [component, area] : areas) {
         auto const* peak = method.find(component);
         auto const& shape = shapes.at(component);
-        double const sigma = shape.sigma_s * module.stretch, tau = module.detectors[detector_of(*peak)].tail * sigma;
+        double const sigma = shape.sigma_s * module.stretch,
+                     tau = module.detectors[detector_of(*peak)].tail * sigma;
         double const jitter = 1 + 0.00004 * random.normal();
         // The shape's own apex lies behind mu by a little less than tau.
-        detectors[detector_of(*peak)].peaks.push_back({area * common * (1 + single * random.normal()), shape.apex_s * module.stretch * jitter - 0.7 * std::min(tau, sigma), sigma, tau});
+        detectors[detector_of(*peak)].peaks.push_back(
+            {area * common * (1 + single * random.normal()),
+             shape.apex_s * module.stretch * jitter - 0.7 * std::min(tau, sigma),
+             sigma,
+             tau});
     }
     auto const kicks = *root.at("kicks")->items();
     for (auto const& kick : kicks)
-        detectors[static_cast<std::size_t>(*kick.number("detector")) - 1].kicks.push_back({*kick.number("at_s"), *kick.number("height"), *kick.number("decay_s"), *kick.number("step")});
+        detectors[static_cast<std::size_t>(*kick.number("detector")) - 1].kicks.push_back(
+            {*kick.number("at_s"),
+             *kick.number("height"),
+             *kick.number("decay_s"),
+             *kick.number("step")});
 
     trace::SynthesisOptions options;
     options.interval_s = 1 / method.sample_rate_hz;
@@ -177,13 +204,17 @@ trace::Trace DemoScenario::run(std::string const& module_name, std::string const
     options.seed = seed;
     options.run = stream;
     auto out = trace::synthesise(detectors, options);
-    out.source = fmt::format("{} {} {}", module_name == "old" ? "as found" : "as left", gas_name, number);
+    out.source =
+        fmt::format("{} {} {}", module_name == "old" ? "as found" : "as left", gas_name, number);
     std::string key = out.source;
     out.header["gas"] = gas_name;
     out.header["notice"] = "invented";
     // The hash of what was generated, so that findings name their evidence.
     std::string bytes;
-    for (auto const& signal : out.signals) bytes.append(reinterpret_cast<char const*>(signal.data()), signal.size() * sizeof(float));  // NOLINT(cppcoreguidelines-pro-type-reinterpret-cast)
+    for (auto const& signal : out.signals)
+        bytes.append(
+            reinterpret_cast<char const*>(signal.data()),
+            signal.size() * sizeof(float));  // NOLINT(cppcoreguidelines-pro-type-reinterpret-cast)
     out.hash = sha256(bytes);
     return out;
 }

@@ -1,5 +1,6 @@
 #pragma once
-/// The invented scenario of the demonstration: its files, and the traces that its analyser would give.
+/// The invented scenario of the demonstration: its files, and the traces that its analyser would
+/// give.
 #include <map>
 #include <string>
 #include <utility>
@@ -14,13 +15,14 @@ namespace gw::desk {
 struct DemoModule {
     std::string serial;
     struct Detector {
-        double scale{};       ///< mV s per mol% at a relative molar response of 100
-        double tail{};        ///< tau / sigma of its peaks
+        double scale{};  ///< mV s per mol% at a relative molar response of 100
+        double tail{};   ///< tau / sigma of its peaks
         double white_noise{}, flicker_noise{}, offset{}, drift_per_s{};  ///< mV, mV/s
     };
     std::vector<Detector> detectors;
-    double stretch = 1;       ///< of all retention times
-    std::vector<std::pair<gas::Component, double>> lost_into_c6_plus;  ///< share that an early valve event sends there
+    double stretch = 1;  ///< of all retention times
+    std::vector<std::pair<gas::Component, double>>
+        lost_into_c6_plus;  ///< share that an early valve event sends there
 };
 
 struct DemoScenario {
@@ -28,15 +30,18 @@ struct DemoScenario {
     Date date;
     double energy_mwh_per_day{};
     int days_since_last_good{};
-    std::map<std::string, std::size_t> runs;              ///< how many of each kind
-    std::map<std::string, gas::Composition> gases;        ///< what is really in them
-    std::map<std::string, DemoModule> modules;            ///< "old", "new"
+    std::map<std::string, std::size_t> runs;        ///< how many of each kind
+    std::map<std::string, gas::Composition> gases;  ///< what is really in them
+    std::map<std::string, DemoModule> modules;      ///< "old", "new"
     assay::Method method;
     assay::Cylinder calibration_as_typed, calibration, proving;
-    std::vector<std::pair<std::string, std::string>> files;  ///< name and content of every shipped file
+    std::vector<std::pair<std::string, std::string>>
+        files;  ///< name and content of every shipped file
 
     /// One run of one module on one gas. Deterministic.
-    [[nodiscard]] trace::Trace run(std::string const& module, std::string const& gas, std::size_t number) const;
+    [[nodiscard]] trace::Trace run(std::string const& module,
+                                   std::string const& gas,
+                                   std::size_t number) const;
 
   private:
     friend Result<DemoScenario> demo_scenario();

@@ -71,7 +71,8 @@ Result<Run> load_run(std::string const& path, std::optional<double> rate_hz) {
 }
 
 Result<assay::RunAreas> areas_of(Run const& run, assay::Method const& method) {
-    if (auto const* trace = std::get_if<trace::Trace>(&run)) return assay::run_areas(*trace, method);
+    if (auto const* trace = std::get_if<trace::Trace>(&run))
+        return assay::run_areas(*trace, method);
     return assay::run_areas(std::get<trace::ReportTable>(run), method);
 }
 

@@ -15,26 +15,34 @@ Result<std::string> path_of(Field const& field, std::string const& from) {
     return beside(from, name);
 }
 
-Result<visit::ProofRun> read_run(std::string const& path, std::optional<assay::Method> const& method) {
+Result<visit::ProofRun> read_run(std::string const& path,
+                                 std::optional<assay::Method> const& method) {
     GW_TRY(auto run, load_run(path));
     visit::ProofRun out;
     out.source = path;
     if (auto* report = std::get_if<trace::ReportTable>(&run)) {
         out.hash = report->hash;
         if (method) {
-            if (auto areas = assay::run_areas(*report, *method)) out.areas = std::move(*areas);  // a report without areas is judged by its amounts
+            if (auto areas = assay::run_areas(*report, *method))
+                out.areas = std::move(*areas);  // a report without areas is judged by its amounts
         }
         out.report = std::move(*report);
         return out;
     }
     auto const& trace = std::get<trace::Trace>(run);
     out.hash = trace.hash;
-    if (!method) return fail(Errc::bad_input, "This is a trace; without a method nothing says which peak is which.", path, "name a method and a calibration in the proof");
+    if (!method)
+        return fail(Errc::bad_input,
+                    "This is a trace; without a method nothing says which peak is which.",
+                    path,
+                    "name a method and a calibration in the proof");
     out.areas = assay::run_areas(trace, *method);
     return out;
 }
 
-Result<std::vector<visit::ProofRun>> read_runs(Field const& list, std::string const& from, std::optional<assay::Method> const& method) {
+Result<std::vector<visit::ProofRun>> read_runs(Field const& list,
+                                               std::string const& from,
+                                               std::optional<assay::Method> const& method) {
     GW_TRY(auto const items, list.items());
     std::vector<std::string> paths;
     for (auto const& item : items) {
@@ -42,7 +50,9 @@ Result<std::vector<visit::ProofRun>> read_runs(Field const& list, std::string co
         paths.push_back(path);
     }
     // Result has no empty state, so each run waits in an optional.
-    auto const loaded = parallel_map(paths.size(), [&](std::size_t i) { return std::optional<Result<visit::ProofRun>>(read_run(paths[i], method)); });
+    auto const loaded = parallel_map(paths.size(), [&](std::size_t i) {
+        return std::optional<Result<visit::ProofRun>>(read_run(paths[i], method));
+    });
     std::vector<visit::ProofRun> out;
     for (auto const& run : loaded) {
         if (!*run) return pass_on(run->error());
@@ -65,13 +75,22 @@ Result<gas::Reference> read_reference(Field const& root, std::vector<std::string
     auto const burnt = placed(gas::combustion_temperature(combustion), root.find("combustion_c"));
     auto const metered = placed(gas::metering_temperature(metering), root.find("metering_c"));
     if (standard == "gpa2172") {
-        bool const sixty = (!root.find("combustion_c") || (burnt && *burnt == gas::CombustionTemperature::f60)) &&
-                           (!root.find("metering_c") || (metered && *metered == gas::MeteringTemperature::f60));
-        if (!sixty) warnings.emplace_back("GPA 2172 values gas at 60 degF: the combustion and metering temperatures of the proof were not used.");
-        GW_CHECK(placed(gas::require_base_pressure(kilopascal(pressure)), root.find("pressure_kpa")));
+        bool const sixty =
+            (!root.find("combustion_c") || (burnt && *burnt == gas::CombustionTemperature::f60)) &&
+            (!root.find("metering_c") || (metered && *metered == gas::MeteringTemperature::f60));
+        if (!sixty)
+            warnings.emplace_back(
+                "GPA 2172 values gas at 60 degF: the combustion and metering temperatures of the "
+                "proof were not used.");
+        GW_CHECK(
+            placed(gas::require_base_pressure(kilopascal(pressure)), root.find("pressure_kpa")));
         return gas::Reference(gas::Gpa2172Options{kilopascal(pressure)});
     }
-    if (standard != "iso6976") return root.find("standard")->wrong(fmt::format("\"{}\" is no standard this program values by.", standard.substr(0, 40)), "take iso6976 or gpa2172");
+    if (standard != "iso6976")
+        return root.find("standard")
+            ->wrong(fmt::format("\"{}\" is no standard this program values by.",
+                                standard.substr(0, 40)),
+                    "take iso6976 or gpa2172");
     gas::Iso6976Options out;
     GW_TRY(out.combustion, burnt);
     GW_TRY(out.metering, metered);
@@ -94,7 +113,8 @@ Result<visit::Proof> prove(std::string const& path, Date on) {
     std::vector<std::string> warnings;
     GW_TRY(in.reference, read_reference(root, warnings));
     GW_TRY(in.basis, root.text_or("basis", ""));
-    if (!in.basis.empty() && in.basis != "as_found" && in.basis != "as_left") return root.find("basis")->wrong("The basis is as_found or as_left.", "correct it");
+    if (!in.basis.empty() && in.basis != "as_found" && in.basis != "as_left")
+        return root.find("basis")->wrong("The basis is as_found or as_left.", "correct it");
     if (auto const method = root.find("method")) {
         GW_TRY(auto const file, path_of(*method, path));
         GW_TRY(in.method, load_method(file));
@@ -108,7 +128,9 @@ Result<visit::Proof> prove(std::string const& path, Date on) {
         GW_TRY(in.previous, load_calibration(file));
     }
     if (auto const cylinders = root.find("cylinders")) {
-        if (!cylinders->is_object()) return cylinders->wrong("An object with \"calibration\" and \"proving\" is needed here.");
+        if (!cylinders->is_object())
+            return cylinders->wrong(
+                "An object with \"calibration\" and \"proving\" is needed here.");
         if (auto const cylinder = cylinders->find("calibration")) {
             GW_TRY(auto const file, path_of(*cylinder, path));
             GW_TRY(in.calibration_cylinder, load_cylinder(file));
@@ -119,7 +141,9 @@ Result<visit::Proof> prove(std::string const& path, Date on) {
         }
     }
     GW_TRY(auto const runs, root.at("runs"));
-    if (!runs.is_object()) return runs.wrong("An object with \"calibration_gas\", \"proving_gas\" and \"line_gas\" is needed here.");
+    if (!runs.is_object())
+        return runs.wrong(
+            "An object with \"calibration_gas\", \"proving_gas\" and \"line_gas\" is needed here.");
     if (auto const list = runs.find("calibration_gas")) {
         GW_TRY(in.calibration_gas, read_runs(*list, path, in.method));
     }
@@ -138,11 +162,15 @@ Result<visit::Proof> prove(std::string const& path, Date on) {
             }
         }
     }
-    if (in.calibration_gas.empty() && in.proving_gas.empty() && in.line_gas.empty()) return runs.wrong("The proof names no run.", "give runs on the proving gas, or at least on the calibration gas");
+    if (in.calibration_gas.empty() && in.proving_gas.empty() && in.line_gas.empty())
+        return runs.wrong("The proof names no run.",
+                          "give runs on the proving gas, or at least on the calibration gas");
     GW_TRY(auto proof, visit::prove(in));
     proof.warnings.insert(proof.warnings.begin(), warnings.begin(), warnings.end());
     if (in.method.has_value() != in.calibration.has_value())
-        proof.warnings.push_back(fmt::format("Only a {} is named: areas are recomputed only with both method and calibration.", in.method ? "method" : "calibration"));
+        proof.warnings.push_back(fmt::format(
+            "Only a {} is named: areas are recomputed only with both method and calibration.",
+            in.method ? "method" : "calibration"));
     return proof;
 }
 
@@ -150,7 +178,11 @@ Result<visit::Look> look(LookRequest const& request) {
     GW_TRY(auto const criteria, load_criteria(request.criteria));
     GW_TRY(auto const run, load_run(request.report));
     auto const* report = std::get_if<trace::ReportTable>(&run);
-    if (report == nullptr) return fail(Errc::bad_input, "This is a detector trace, not a printed report.", request.report, "use gaswright trace peaks, or assay run with a method");
+    if (report == nullptr)
+        return fail(Errc::bad_input,
+                    "This is a detector trace, not a printed report.",
+                    request.report,
+                    "use gaswright trace peaks, or assay run with a method");
     std::optional<assay::Cylinder> cylinder;
     if (request.cylinder) {
         GW_TRY(cylinder, load_cylinder(*request.cylinder));

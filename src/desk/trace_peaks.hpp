@@ -1,5 +1,6 @@
 #pragma once
-/// The use-case behind `gaswright trace peaks`: a trace in, its peaks out, named when a method says how.
+/// The use-case behind `gaswright trace peaks`: a trace in, its peaks out, named when a method says
+/// how.
 #include <optional>
 #include <string>
 #include <vector>
@@ -15,8 +16,8 @@ struct TracePeaksRequest {
 };
 
 struct TracePeaks {
-    assay::RunAreas run;      ///< peaks of all detectors; names only with a method
-    std::string unit;         ///< of the signal
+    assay::RunAreas run;  ///< peaks of all detectors; names only with a method
+    std::string unit;     ///< of the signal
     double duration_s{};
     std::size_t samples{};
 };

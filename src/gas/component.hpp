@@ -14,6 +14,7 @@ namespace gw::gas {
 /// then the pseudo-component C6+ (all hexanes and heavier as one peak).
 struct Component {
     std::uint8_t index{};
+    // NOLINTNEXTLINE(modernize-use-nullptr): clang-tidy 14 misreads a defaulted comparison
     friend constexpr auto operator<=>(Component const&, Component const&) = default;
 };
 
@@ -32,12 +33,12 @@ std::optional<Component> find_component(std::string_view name);
 /// The same as an error that names what was not understood; `where` is the file and field.
 Result<Component> require_component(std::string_view name, std::string const& where);
 
-std::string_view name(Component component);           ///< the contract's name
-int atoms(Component component, Element element);      ///< 0 for C6+
-int carbon_number(Component component);               ///< 6 for C6+
-bool is_hydrocarbon(Component component);             ///< carbon and hydrogen only; true for C6+
-/// True for what a lumped C6+ peak holds: hydrocarbons of carbon number 6 and more, and cyclopentane,
-/// which every backflush method counts there (common practice, no source).
+std::string_view name(Component component);       ///< the contract's name
+int atoms(Component component, Element element);  ///< 0 for C6+
+int carbon_number(Component component);           ///< 6 for C6+
+bool is_hydrocarbon(Component component);         ///< carbon and hydrogen only; true for C6+
+/// True for what a lumped C6+ peak holds: hydrocarbons of carbon number 6 and more, and
+/// cyclopentane, which every backflush method counts there (common practice, no source).
 bool belongs_to_c6_plus(Component component);
 
 }  // namespace gw::gas

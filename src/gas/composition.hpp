@@ -22,7 +22,8 @@ struct Characterisation {
 /// 47.466 / 35.340 / 17.194 mol% n-hexane / n-heptane / n-octane: common practice, no source.
 Characterisation default_characterisation();
 
-/// Parses {"C6+": {"n-hexane": 0.47, ...}}; the shares must sum to one within 1e-3 and are scaled to it.
+/// Parses {"C6+": {"n-hexane": 0.47, ...}}; the shares must sum to one within 1e-3 and are scaled
+/// to it.
 Result<Characterisation> read_characterisation(Field const& object);
 
 struct Composition {
@@ -37,8 +38,9 @@ struct Composition {
 
 /// Parses a `composition` file (contract section 1). Accepts units "mol/mol" and "mol%", standard
 /// uncertainties, covariance or correlation, characterisation; and the composition that `assay run`
-/// writes. Refuses unknown components by name, negative fractions, doubled components, a matrix that
-/// is no covariance, a split that does not sum to one within 1e-3 (it is scaled to one exactly).
+/// writes. Refuses unknown components by name, negative fractions, doubled components, a matrix
+/// that is no covariance, a split that does not sum to one within 1e-3 (it is scaled to one
+/// exactly).
 Result<Composition> read_composition(Field const& root);
 
 /// The same gas as a `composition` file in mol/mol.
@@ -54,7 +56,9 @@ struct TotalReport {
 };
 /// Applies the contract's rule for totals: refuse, or scale x to one and V through J V J' with
 /// J = (delta - x)/total (ISO 6974-2).
-Result<std::pair<Composition, TotalReport>> with_checked_total(Composition gas, TotalOptions const& options, std::string const& where);
+Result<std::pair<Composition, TotalReport>> with_checked_total(Composition gas,
+                                                               TotalOptions const& options,
+                                                               std::string const& where);
 
 /// C6+ replaced by its parts (the gas's own characterisation, else `otherwise`); amounts of a part
 /// already present add up, V follows by congruence. Unchanged when there is no C6+.

@@ -214,18 +214,18 @@ std::string value_text(Finding const& f) {
     auto const number =
         U > 0 && std::isfinite(U)
             ? fmt::format("{} ± {}", fixed(*f.value, decimals_for(U)), fixed(U, decimals_for(U)))
-            : fmt::format("{:.6g}", *f.value);
+            : fmt::format("{:.4g}", *f.value);
     return f.unit.empty() ? number : fmt::format("{} {}", number, f.unit);
 }
 
 std::string limit_text(Finding const& f) {
     std::string text = "no limit";
     if (f.low && f.high)
-        text = fmt::format("{:.7g} to {:.7g}", *f.low, *f.high);
+        text = fmt::format("{:.6g} to {:.6g}", *f.low, *f.high);
     else if (f.high)
-        text = fmt::format("at most {:.7g}", *f.high);
+        text = fmt::format("at most {:.6g}", *f.high);
     else if (f.low)
-        text = fmt::format("at least {:.7g}", *f.low);
+        text = fmt::format("at least {:.6g}", *f.low);
     else
         return text;
     return f.unit.empty() ? text : fmt::format("{} {}", text, f.unit);

@@ -1,9 +1,8 @@
 #pragma once
-/// The smooth background under the whole run: a penalised spline through the samples that belong to no
-/// peak, free to step at a valve event.
-/// Method: cubic B-splines with a penalty on second differences (Eilers and Marx, Statist. Sci. 11
-/// (1996) 89). Preferred to a penalised line sample by sample, whose equations lose all digits when it
-/// is stiff.
+/// The smooth background under the whole run: a penalised spline through the samples that belong to
+/// no peak, free to step at a valve event. Method: cubic B-splines with a penalty on second
+/// differences (Eilers and Marx, Statist. Sci. 11 (1996) 89). Preferred to a penalised line sample
+/// by sample, whose equations lose all digits when it is stiff.
 #include <cstddef>
 #include <memory>
 #include <span>
@@ -24,13 +23,17 @@ class Background {
     [[nodiscard]] double u_mean(std::size_t first, std::size_t last) const;
 
   private:
-    friend Background background(std::span<double const>, std::vector<bool> const&, double, double, BackgroundOptions const&);
+    friend Background background(std::span<double const>,
+                                 std::vector<bool> const&,
+                                 double,
+                                 double,
+                                 BackgroundOptions const&);
     struct System;
     std::shared_ptr<System const> system_;
 };
 
-/// free[i]: sample i belongs to the background. interval_s: of y. With no free sample at all the level
-/// is the least value of y.
+/// free[i]: sample i belongs to the background. interval_s: of y. With no free sample at all the
+/// level is the least value of y.
 Background background(std::span<double const> y,
                       std::vector<bool> const& free,
                       double start_s,

@@ -2,30 +2,44 @@
 /// Overlapping peaks told apart: exponentially modified Gaussians fitted together to one cluster.
 /// Own Levenberg-Marquardt with analytic derivatives.
 #include <cstddef>
+#include <optional>
 #include <span>
 #include <vector>
 
 #include "trace/emg.hpp"
+#include "trace/kick_fit.hpp"
 
 namespace gw::trace {
 
+/// A kick in the signal and its first guess; its lag is not fitted.
+struct KickGuess {
+    std::size_t at{};  ///< sample of its onset
+    KickShape shape;
+    bool step = true;  ///< whether something of it may stay
+};
+
 struct ClusterFitOptions {
-    int iterations = 60;
-    double model_error = 0.004;  ///< of the signal: real peaks are not exactly of this shape, so far from
-                                 ///< the noise the fit counts relative departures (common practice, no source)
-    double largest_tail = 6;     ///< tau / sigma
+    int iterations = 80;
+    double model_error =
+        0.004;  ///< of the signal: real peaks are not exactly of this shape, so far from
+                ///< the noise the fit counts relative departures (common practice, no source)
+    double largest_tail = 6;        ///< tau / sigma
+    std::optional<KickGuess> kick;  ///< a valve's kick among the peaks, fitted with them
 };
 
 struct ClusterFit {
-    std::vector<Emg> peaks;       ///< same order as the start values
-    double misfit{};              ///< weighted residual variance: about 1 when the shapes describe the signal
-    double largest_departure{};   ///< of residual over the highest point of the cluster
-    bool converged = false;
-    std::vector<double> area_u;   ///< standard uncertainty from the fit's covariance
+    std::vector<Emg> peaks;  ///< same order as the start values
+    double misfit{};  ///< weighted residual variance: about 1 when the shapes describe the signal
+    double largest_departure{};     ///< of residual over the highest point of the cluster
+    std::vector<double> departure;  ///< per peak: largest residual where it is the highest of them,
+                                    ///< less what noise explains, over its height
+    bool converged = false;         ///< the sum of squares has settled, and every area is positive
+    std::vector<double> area_u;     ///< standard uncertainty from the fit's covariance
+    KickShape kick;                 ///< as fitted, where one was asked for
 };
 
-/// y: signal above the background, samples at start_s + i interval_s. start: first guesses, in order
-/// of time. noise: standard deviation of a sample.
+/// y: signal above the background, samples at start_s + i interval_s. start: first guesses, in
+/// order of time. noise: standard deviation of a sample.
 ClusterFit fit_cluster(std::span<double const> y,
                        double start_s,
                        double interval_s,

@@ -17,7 +17,8 @@ std::vector<double> block_means(std::span<double const> y, std::size_t block) {
     return out;
 }
 
-// Half of the symmetric filter, scaled so that a Gaussian of the same scale answers with its height.
+// Half of the symmetric filter, scaled so that a Gaussian of the same scale answers with its
+// height.
 std::vector<double> kernel_for(double s) {
     auto const half = static_cast<std::ptrdiff_t>(std::ceil(4.5 * s)) + 1;
     std::vector<double> kernel(static_cast<std::size_t>(half) + 1);
@@ -27,7 +28,8 @@ std::vector<double> kernel_for(double s) {
         kernel[k] = (1 - u * u) * std::exp(-0.5 * u * u);
         sum += (k == 0 ? 1 : 2) * kernel[k];
     }
-    double const mean = sum / static_cast<double>(2 * half + 1);  // so that a constant gives nothing
+    double const mean =
+        sum / static_cast<double>(2 * half + 1);  // so that a constant gives nothing
     for (std::size_t k = 0; k < kernel.size(); ++k) {
         double const u = static_cast<double>(k) / s;
         kernel[k] -= mean;
@@ -45,20 +47,25 @@ double gain_of(std::vector<double> const& kernel) {
 
 }  // namespace
 
-double white_noise_gain(double scale_s, double interval_s) { return gain_of(kernel_for(scale_s / interval_s)); }
+double white_noise_gain(double scale_s, double interval_s) {
+    return gain_of(kernel_for(scale_s / interval_s));
+}
 
 double curvature_at(std::span<double const> y, std::size_t i, double interval_s, double scale_s) {
     auto const kernel = kernel_for(scale_s / interval_s);
     auto const n = static_cast<std::ptrdiff_t>(y.size()), at = static_cast<std::ptrdiff_t>(i);
     double r = kernel[0] * y[i];
     for (std::ptrdiff_t k = 1; k < static_cast<std::ptrdiff_t>(kernel.size()); ++k)
-        r += kernel[static_cast<std::size_t>(k)] * (y[static_cast<std::size_t>(std::max<std::ptrdiff_t>(at - k, 0))] + y[static_cast<std::size_t>(std::min(at + k, n - 1))]);
+        r += kernel[static_cast<std::size_t>(k)] *
+             (y[static_cast<std::size_t>(std::max<std::ptrdiff_t>(at - k, 0))] +
+              y[static_cast<std::size_t>(std::min(at + k, n - 1))]);
     return r;
 }
 
 Curvature curvature(std::span<double const> y, double start_s, double interval_s, double scale_s) {
     // Six samples a scale are enough for this filter; decimating keeps the cost per scale constant.
-    auto const block = std::max<std::size_t>(1, static_cast<std::size_t>(scale_s / (6 * interval_s)));
+    auto const block =
+        std::max<std::size_t>(1, static_cast<std::size_t>(scale_s / (6 * interval_s)));
     Curvature out;
     out.scale_s = scale_s;
     out.interval_s = interval_s * static_cast<double>(block);
@@ -77,16 +84,20 @@ Curvature curvature(std::span<double const> y, double start_s, double interval_s
     // Beyond the ends the signal is taken as mirrored about the end point: no edge becomes a peak.
     auto const sample = [&](std::ptrdiff_t i) {
         if (i < 0) return 2 * in[0] - in[static_cast<std::size_t>(std::min(-i, n - 1))];
-        if (i >= n) return 2 * in[static_cast<std::size_t>(n - 1)] - in[static_cast<std::size_t>(std::max<std::ptrdiff_t>(2 * (n - 1) - i, 0))];
+        if (i >= n)
+            return 2 * in[static_cast<std::size_t>(n - 1)] -
+                   in[static_cast<std::size_t>(std::max<std::ptrdiff_t>(2 * (n - 1) - i, 0))];
         return in[static_cast<std::size_t>(i)];
     };
     for (std::ptrdiff_t i = 0; i < n; ++i) {
         double r = kernel[0] * in[static_cast<std::size_t>(i)];
         if (i >= half && i + half < n) {
             double const* centre = in.data() + i;
-            for (std::ptrdiff_t k = 1; k <= half; ++k) r += kernel[static_cast<std::size_t>(k)] * (centre[-k] + centre[k]);
+            for (std::ptrdiff_t k = 1; k <= half; ++k)
+                r += kernel[static_cast<std::size_t>(k)] * (centre[-k] + centre[k]);
         } else {
-            for (std::ptrdiff_t k = 1; k <= half; ++k) r += kernel[static_cast<std::size_t>(k)] * (sample(i - k) + sample(i + k));
+            for (std::ptrdiff_t k = 1; k <= half; ++k)
+                r += kernel[static_cast<std::size_t>(k)] * (sample(i - k) + sample(i + k));
         }
         out.response[static_cast<std::size_t>(i)] = r;
     }

@@ -1,6 +1,7 @@
 #pragma once
-/// The smoothed negative second derivative of a signal at one scale: large and positive at the top of
-/// a peak as wide as the scale. The matched view in which peaks of one width stand out of the noise.
+/// The smoothed negative second derivative of a signal at one scale: large and positive at the top
+/// of a peak as wide as the scale. The matched view in which peaks of one width stand out of the
+/// noise.
 #include <cstddef>
 #include <span>
 #include <vector>
@@ -8,11 +9,13 @@
 namespace gw::trace {
 
 struct Curvature {
-    double scale_s{};        ///< standard deviation of the Gaussian it was smoothed with
-    double interval_s{};     ///< of `response`; coarse scales are decimated
-    double start_s{};        ///< time of response[0]
-    std::vector<double> response;  ///< unit: equals the height of an isolated Gaussian peak of sigma = scale at its apex
-    double white_gain{};     ///< standard deviation of the response per unit standard deviation of white noise
+    double scale_s{};              ///< standard deviation of the Gaussian it was smoothed with
+    double interval_s{};           ///< of `response`; coarse scales are decimated
+    double start_s{};              ///< time of response[0]
+    std::vector<double> response;  ///< unit: equals the height of an isolated Gaussian peak of
+                                   ///< sigma = scale at its apex
+    double white_gain{};  ///< standard deviation of the response per unit standard deviation of
+                          ///< white noise
 };
 
 /// start_s, interval_s: of y. scale_s at least 0.6 interval.

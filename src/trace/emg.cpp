@@ -44,7 +44,8 @@ double value(Emg const& p, double t) {
 double area_before(Emg const& p, double t) {
     if (p.tau < least_tail * p.sigma)
         return p.area * 0.5 * std::erfc(-(t - p.mu - p.tau) / (p.sigma * std::numbers::sqrt2));
-    return p.area * 0.5 * std::erfc(-(t - p.mu) / (p.sigma * std::numbers::sqrt2)) - p.tau * value(p, t);
+    return p.area * 0.5 * std::erfc(-(t - p.mu) / (p.sigma * std::numbers::sqrt2)) -
+           p.tau * value(p, t);
 }
 
 EmgDerivatives derivatives(Emg const& given, double t) {
@@ -58,7 +59,9 @@ EmgDerivatives derivatives(Emg const& given, double t) {
     double const s2 = p.sigma * p.sigma, t2 = p.tau * p.tau;
     EmgDerivatives out;
     out.value = f;
-    out.d = {f / p.area, -slope, p.sigma * curvature,
+    out.d = {f / p.area,
+             -slope,
+             p.sigma * curvature,
              f * (x / t2 - 1 / p.tau - s2 / (t2 * p.tau)) + g * s2 / (t2 * p.tau)};
     return out;
 }

@@ -1,7 +1,7 @@
 #pragma once
 /// The exponentially modified Gaussian: the shape of a peak that has a mixing volume behind it.
-/// Source: Grushka, Anal. Chem. 44 (1972) 1733; forms stable in every regime as in Delley, Anal. Chem.
-/// 57 (1985) 388.
+/// Source: Grushka, Anal. Chem. 44 (1972) 1733; forms stable in every regime as in Delley, Anal.
+/// Chem. 57 (1985) 388.
 #include <array>
 
 namespace gw::trace {

@@ -32,13 +32,26 @@ double quantum(std::span<double const> y) {
     return grainy ? least : 0;
 }
 
-double fast_noise(std::span<double const> y) {
-    if (y.size() < 8) return 0;
+namespace {
+
+double white_noise(std::span<double const> y) {
     std::vector<double> differences(y.size() - 3);
     for (std::size_t i = 0; i + 3 < y.size(); ++i)
         differences[i] = y[i + 3] - 3 * y[i + 2] + 3 * y[i + 1] - y[i];
-    double const white = robust_sd(std::move(differences)) / std::sqrt(20.0);  // 1 + 9 + 9 + 1
-    return std::max(white, quantum(y) / std::sqrt(12.0));
+    return robust_sd(std::move(differences)) / std::sqrt(20.0);  // 1 + 9 + 9 + 1
+}
+
+}  // namespace
+
+double visible_grain(std::span<double const> y) {
+    if (y.size() < 8) return 0;
+    double const q = quantum(y);
+    return white_noise(y) < 0.45 * q ? q : 0;
+}
+
+double fast_noise(std::span<double const> y) {
+    if (y.size() < 8) return 0;
+    return std::max(white_noise(y), quantum(y) / std::sqrt(12.0));
 }
 
 }  // namespace gw::trace

@@ -10,9 +10,13 @@ namespace gw::trace {
 double robust_sd(std::vector<double> values);
 
 /// Standard deviation of the fast noise from third differences, which peaks and drift hardly touch
-/// (robust; white noise assumed). Never below what the printed digits can show: a signal that moves in
-/// steps of q has at least q/sqrt(12).
+/// (robust; white noise assumed). Never below what the printed digits can show: a signal that moves
+/// in steps of q has at least q/sqrt(12).
 double fast_noise(std::span<double const> y);
+
+/// The quantum where it is coarse against the noise, so that rounding makes plateaus that no
+/// averaging removes; 0 where noise of half a quantum or more blurs it.
+double visible_grain(std::span<double const> y);
 
 /// Smallest step between neighbouring samples, the resolution of the converter or of the printed
 /// digits; 0 when samples do not repeat.

@@ -1,15 +1,19 @@
 #include "trace/peak_areas.hpp"
 
-#include <algorithm>
-#include <cmath>
-
 #include "trace/cluster_fit.hpp"
+#include "trace/clusters.hpp"
+#include "trace/peak_flags.hpp"
 
 namespace gw::trace {
 
 namespace {
 
-constexpr double sigma_of_half_width = 1 / 2.354820045030949;
+struct Share {
+    double area{}, correction{}, u_fit{};
+    Baseline baseline = Baseline::straight;
+    bool fitted = false, rider = false;
+    PeakShape shape;
+};
 
 double sum_between(std::vector<double> const& r, std::size_t first, std::size_t last, double dt) {
     double sum = 0;
@@ -18,164 +22,153 @@ double sum_between(std::vector<double> const& r, std::size_t first, std::size_t 
 }
 
 // Rectangle sums count sample i for [i - 1/2, i + 1/2): a border between samples lies there.
-double border_time(Regions const& r, std::size_t i) { return r.trace.time(i) - 0.5 * r.trace.interval_s; }
+double border_time(Survey const& s, std::size_t i) { return s.time(i) - 0.5 * s.dt; }
 
-bool is_saturated(std::span<float const> raw, Region const& p, double dt, PeakOptions const& options) {
-    float top = raw[p.top];
-    for (std::size_t i = p.first; i < p.last; ++i)
-        if (p.sign * raw[i] > p.sign * top) top = raw[i];
-    std::size_t run = 0, longest = 0;
-    for (std::size_t i = p.first; i < p.last; ++i) {
-        run = raw[i] == top ? run + 1 : 0;
-        longest = std::max(longest, run);
-    }
-    double const limit = p.sign > 0 ? options.range_high.value_or(INFINITY) : options.range_low.value_or(-INFINITY);
-    if (p.sign * (static_cast<double>(top) - limit) >= 0 && longest >= 2) return true;
-    return longest >= std::max<std::size_t>(4, static_cast<std::size_t>(0.08 * p.shape.width_half_s / dt));
+// Height of the signal at the border after peak k.
+double valley_after(Survey const& s, Regions const& r, std::size_t k) {
+    return std::abs(r.above[std::min(r.peaks[k].last, s.y.size() - 1)]);
 }
 
-// The signal breaks off: at an end of the record, or by a fall at a valve event that no peak makes.
-bool is_cut(Regions const& r, Region const& p) {
-    double const height = std::abs(p.shape.height);
-    if (p.first == 0 && std::abs(r.above[0]) > 0.03 * height + 4 * r.rms) return true;
-    if (p.last >= r.y.size() && std::abs(r.above.back()) > 0.03 * height + 4 * r.rms) return true;
-    double const dt = r.trace.interval_s;
-    auto const lag = std::max<std::size_t>(2, static_cast<std::size_t>(0.12 / dt));
-    for (auto const& event : r.options.events) {
-        std::size_t const at = r.index(event.at_s);
-        if (at < p.first + 2 * lag || at + 3 * lag >= p.last + 4 * lag || at + 3 * lag >= r.y.size()) continue;
-        for (std::size_t i = at; i <= at + lag; ++i) {
-            double const fall = p.sign * (r.above[i - 1] - r.above[std::min(i + lag, r.y.size() - 1)]);
-            double const usual = std::abs(r.above[i - 1 - lag] - r.above[i - 1]);
-            if (fall > 0.08 * height + 6 * r.rms && fall > 3 * usual + 4 * r.rms) return true;
+ClusterFit fitted_shapes(Survey const& s, Regions const& r, Cluster const& c) {
+    std::size_t const first = r.peaks[c.first].first, last = r.peaks[c.last - 1].last;
+    return fit_cluster(std::span<double const>(r.above).subspan(first, last - first),
+                       s.time(first),
+                       s.dt,
+                       std::max(r.rms, s.fast),
+                       first_shapes(s, r, c));
+}
+
+// Each peak gives its neighbours what its shape has beyond its borders, and gets the same from
+// them. A shape that does not describe its peak keeps to its borders.
+void share_out(Survey const& s,
+               Regions const& r,
+               Cluster const& c,
+               ClusterFit const& fit,
+               std::vector<Share>& shares) {
+    auto const trusted = [&](std::size_t k) { return fit.departure[k - c.first] < 0.06; };
+    std::size_t const first = r.peaks[c.first].first, last = r.peaks[c.last - 1].last;
+    for (std::size_t k = c.first; k < c.last; ++k) {
+        auto const& p = r.peaks[k];
+        auto& share = shares[k];
+        double const left = border_time(s, p.first), right = border_time(s, p.last);
+        auto const& own = fit.peaks[k - c.first];
+        for (std::size_t j = c.first; j < c.last; ++j) {
+            auto const& shape = fit.peaks[j - c.first];
+            if (j != k && trusted(j))
+                share.correction -= area_before(shape, right) - area_before(shape, left);
         }
+        if (trusted(k)) {
+            if (k > c.first) share.correction += area_before(own, left);
+            if (k + 1 < c.last) share.correction += own.area - area_before(own, right);
+        }
+        share.area += share.correction;
+        share.u_fit = fit.area_u[k - c.first];
+        // Worth the name only where the shapes moved the area or the drop was no clean cut.
+        share.fitted = std::abs(share.correction) > 1e-4 * std::abs(share.area);
+        if (share.fitted) share.baseline = Baseline::fitted;
+
+        double const before = k > c.first ? valley_after(s, r, k - 1) : 0,
+                     after = k + 1 < c.last ? valley_after(s, r, k) : 0;
+        if (std::max(before, after) < 0.005 * std::abs(p.shape.height)) continue;
+        std::vector<double> alone(r.above.begin() + static_cast<std::ptrdiff_t>(first),
+                                  r.above.begin() + static_cast<std::ptrdiff_t>(last));
+        for (std::size_t j = c.first; j < c.last; ++j)
+            for (std::size_t i = 0; j != k && trusted(j) && i < alone.size(); ++i)
+                alone[i] -= value(fit.peaks[j - c.first], s.time(first + i));
+        auto const smooth = std::abs(p.shape.height) > 200 * r.rms
+                                ? 0
+                                : static_cast<std::size_t>(p.candidate.scale_s / (10 * s.dt));
+        share.shape =
+            peak_shape(alone, 0, alone.size(), p.top - first, p.sign, s.time(first), s.dt, smooth);
     }
-    return false;
 }
 
-struct Share {
-    double area{}, correction{}, u_fit{};
-    Baseline baseline = Baseline::straight;
-    bool fitted = false, rider = false;
-};
+// Without shapes: a small peak on the tail of a big one is what stands above the line from valley
+// to end.
+void skim_riders(Survey const& s, Regions const& r, Cluster const& c, std::vector<Share>& shares) {
+    for (std::size_t k = c.first + 1; k < c.last; ++k) {
+        auto const &big = r.peaks[k - 1], &small = r.peaks[k];
+        bool const next_is_lower =
+            k + 1 == c.last || std::abs(r.peaks[k + 1].shape.height) < std::abs(small.shape.height);
+        double const height = std::abs(small.shape.height), valley = valley_after(s, r, k - 1);
+        if (height > 0.1 * std::abs(big.shape.height) || valley < 0.2 * height || !next_is_lower)
+            continue;
+        double const end = r.above[std::min(small.last, s.y.size() - 1)];
+        double const under = 0.5 * (r.above[small.first] + end) *
+                             static_cast<double>(small.last - small.first) * s.dt;
+        if (std::abs(under) > 0.6 * std::abs(shares[k].area)) continue;
+        shares[k].area -= under, shares[k - 1].area += under;
+        shares[k].baseline = Baseline::skim;
+        shares[k].rider = true;
+    }
+}
 
-// A small peak on the falling flank of a big one: everything above the line from valley to end.
-bool skim_rider(Regions const& r, Region const& big, Region const& small, bool behind, Share& big_share, Share& small_share) {
-    double const dt = r.trace.interval_s;
-    std::size_t const border = behind ? small.first : small.last, other = behind ? small.last : small.first;
-    double const valley = std::abs(r.above[std::min(border, r.y.size() - 1)]);
-    bool const rides = std::abs(small.shape.height) < 0.1 * std::abs(big.shape.height) && valley > 0.1 * std::abs(small.shape.height);
-    if (!rides) return false;
-    double const a = r.above[std::min(border, r.y.size() - 1)], b = r.above[std::min(other, r.y.size() - 1)];
-    double const under = 0.5 * (a + b) * static_cast<double>(small.last - small.first) * dt;
-    small_share.area -= under, big_share.area += under;
-    small_share.baseline = Baseline::skim;
-    small_share.rider = true;
-    return true;
+double area_uncertainty(Survey const& s, Regions const& r, Region const& p, Share const& share) {
+    double const width = static_cast<double>(p.last - p.first) * s.dt;
+    double const slow = std::sqrt(r.slow_scatter);
+    double const noise = slow * r.rms * std::sqrt(width * s.dt),
+                 ground = slow * r.rms * r.ground.u_mean(p.first, p.last) * width;
+    double const moved = std::abs(share.correction);
+    return std::hypot(noise, ground, std::hypot(0.1 * moved, std::min(share.u_fit, moved)));
 }
 
 }  // namespace
 
-std::vector<Peak> measured_peaks(Regions const& r, std::span<float const> raw, int detector, PeakOptions const& options) {
-    double const dt = r.trace.interval_s;
-    std::vector<Peak> out;
+std::vector<Peak> measured_peaks(Survey const& s,
+                                 Regions const& r,
+                                 std::span<float const> raw,
+                                 int detector) {
     std::vector<Share> shares(r.peaks.size());
-    std::vector<PeakShape> shapes;
     for (std::size_t k = 0; k < r.peaks.size(); ++k) {
-        shares[k].area = sum_between(r.above, r.peaks[k].first, r.peaks[k].last, dt);
-        shapes.push_back(r.peaks[k].shape);
+        shares[k].area = sum_between(r.above, r.peaks[k].first, r.peaks[k].last, s.dt);
+        shares[k].shape = r.peaks[k].shape;
     }
-    for (std::size_t a = 0; a < r.peaks.size();) {
-        std::size_t b = a + 1;
-        while (b < r.peaks.size() && r.peaks[b - 1].joined_after && r.peaks[b].joined_before) ++b;
-        bool saturated = false, one_sign = true;
-        double deepest = 0;  // how far the valleys stand above the background, against the smaller neighbour
-        for (std::size_t k = a; k < b; ++k) {
-            saturated = saturated || is_saturated(raw, r.peaks[k], dt, options);
-            one_sign = one_sign && r.peaks[k].sign > 0;
-            if (k + 1 < b) {
-                double const valley = std::abs(r.above[std::min(r.peaks[k].last, r.y.size() - 1)]);
-                deepest = std::max(deepest, valley / std::max(1e-300, std::min(std::abs(shapes[k].height), std::abs(shapes[k + 1].height))));
-                shares[k].baseline = shares[k + 1].baseline = valley < 3 * r.rms ? Baseline::valley : Baseline::drop;
-            }
+    for (auto const& c : clusters(r.peaks)) {
+        if (c.last - c.first < 2) continue;
+        bool shapes = c.last - c.first <= 20;
+        for (std::size_t k = c.first; k < c.last; ++k) {
+            shapes = shapes && r.peaks[k].sign > 0 && !is_saturated(s, raw, r.peaks[k]);
+            if (k + 1 < c.last)
+                shares[k].baseline = shares[k + 1].baseline =
+                    valley_after(s, r, k) < 3 * r.rms ? Baseline::valley : Baseline::drop;
         }
-        if (b - a >= 2 && one_sign && !saturated && b - a <= 12) {
-            std::vector<Emg> start;
-            for (std::size_t k = a; k < b; ++k) {
-                auto const& s = shapes[k];
-                double const sigma = std::max(0.5 * dt, 0.85 * std::min(s.width_half_s, 2.6 * r.peaks[k].candidate.scale_s) * sigma_of_half_width);
-                double const tau = 0.35 * sigma;
-                start.push_back({s.height * sigma * 2.6, s.apex_s - 0.3 * tau, sigma, tau});
-            }
-            std::size_t const first = r.peaks[a].first, last = r.peaks[b - 1].last;
-            auto const fit = fit_cluster(std::span<double const>(r.above).subspan(first, last - first), r.trace.time(first), dt, std::max(r.rms, r.fast), start);
-            if (fit.converged && fit.largest_departure < 0.06) {
-                for (std::size_t k = a; k < b; ++k) {
-                    auto const& p = r.peaks[k];
-                    double const left = border_time(r, p.first), right = border_time(r, p.last);
-                    double correction = 0;
-                    for (std::size_t j = a; j < b; ++j) {
-                        auto const& shape = fit.peaks[j - a];
-                        if (j != k) correction -= area_before(shape, right) - area_before(shape, left);
-                    }
-                    auto const& own = fit.peaks[k - a];
-                    if (k > a) correction += area_before(own, left);
-                    if (k + 1 < b) correction += own.area - area_before(own, right);
-                    shares[k].correction = correction;
-                    shares[k].area += correction;
-                    shares[k].u_fit = fit.area_u[k - a];
-                    // Worth the name only where the shapes moved the area or the drop was no clean cut.
-                    shares[k].fitted = std::abs(correction) > 1e-4 * std::abs(shares[k].area);
-                    if (shares[k].fitted) shares[k].baseline = Baseline::fitted;
-                    std::vector<double> alone(r.above.begin() + static_cast<std::ptrdiff_t>(first), r.above.begin() + static_cast<std::ptrdiff_t>(last));
-                    for (std::size_t i = 0; i < alone.size(); ++i)
-                        for (std::size_t j = a; j < b; ++j)
-                            if (j != k) alone[i] -= value(fit.peaks[j - a], r.trace.time(first + i));
-                    bool const overlaps = deepest > 0.005;
-                    if (overlaps) {
-                        auto const smooth = std::abs(p.shape.height) > 200 * r.rms ? 0 : static_cast<std::size_t>(p.candidate.scale_s / (10 * dt));
-                        shapes[k] = peak_shape(alone, 0, alone.size(), p.top - first, p.sign, r.trace.time(first), dt, smooth);
-                    }
-                }
-            } else {
-                for (std::size_t k = a; k + 1 < b; ++k) {
-                    auto const &p = r.peaks[k], &q = r.peaks[k + 1];
-                    if (!skim_rider(r, p, q, true, shares[k], shares[k + 1])) skim_rider(r, q, p, false, shares[k + 1], shares[k]);
-                }
-            }
+        if (shapes) {
+            auto const fit = fitted_shapes(s, r, c);
+            shapes = fit.converged;
+            if (shapes) share_out(s, r, c, fit, shares);
         }
-        a = b;
+        if (!shapes) skim_riders(s, r, c, shares);
     }
+    std::vector<Peak> out;
     for (std::size_t k = 0; k < r.peaks.size(); ++k) {
         auto const& p = r.peaks[k];
+        auto const& share = shares[k];
         Peak peak;
         peak.detector = detector;
-        peak.start_s = r.trace.time(p.first);
-        peak.apex_s = shapes[k].apex_s;
-        peak.end_s = r.trace.time(std::min(p.last, r.y.size()) - 1);
-        peak.area = shares[k].area;
-        peak.height = shapes[k].height;
-        peak.width_half_s = shapes[k].width_half_s;
-        peak.asymmetry = shapes[k].asymmetry;
-        peak.baseline = shares[k].baseline;
-        double const width = static_cast<double>(p.last - p.first) * dt;
-        double const noise = r.rms * std::sqrt(width * dt), ground = r.rms * r.ground.u_mean(p.first, p.last) * width;
-        double const overlap = std::hypot(0.1 * shares[k].correction, std::abs(shares[k].correction) > 0 ? std::min(shares[k].u_fit, std::abs(shares[k].correction)) : 0.0);
-        peak.area_u = std::sqrt(noise * noise + ground * ground + overlap * overlap);
+        peak.start_s = s.time(p.first);
+        peak.apex_s = share.shape.apex_s;
+        peak.end_s = s.time(std::min(p.last, s.y.size()) - 1);
+        peak.area = share.area;
+        peak.height = share.shape.height;
+        peak.width_half_s = share.shape.width_half_s;
+        peak.asymmetry = share.shape.asymmetry;
+        peak.baseline = share.baseline;
+        peak.area_u = area_uncertainty(s, r, p, share);
         peak.flags.negative = p.sign < 0;
         peak.flags.shoulder = p.shoulder;
-        peak.flags.fitted = shares[k].fitted;
-        peak.flags.rider = shares[k].rider;
-        peak.flags.saturated = is_saturated(raw, p, dt, options);
-        peak.flags.cut = is_cut(r, p);
-        for (auto const& gap : r.trace.gaps) peak.flags.gap = peak.flags.gap || (gap.last >= p.first && gap.first < p.last);
+        peak.flags.fitted = share.fitted;
+        peak.flags.rider = share.rider;
+        peak.flags.saturated = is_saturated(s, raw, p);
+        peak.flags.cut = is_cut(s, r, p);
+        peak.flags.gap = has_gap(s, p);
         out.push_back(peak);
     }
     for (std::size_t k = 0; k + 1 < out.size(); ++k) {
         auto &a = out[k], &b = out[k + 1];
         a.resolution_next = 1.18 * (b.apex_s - a.apex_s) / (a.width_half_s + b.width_half_s);
-        // Below one, equal peaks keep a valley of a third of their height or more (IUPAC resolution).
-        if (*a.resolution_next < 1.0 && r.peaks[k].joined_after) a.flags.merged = b.flags.merged = true;
+        // Below one, equal peaks keep a valley of a fourth of their height or more.
+        if (*a.resolution_next < 1.0 && r.peaks[k].joined_after)
+            a.flags.merged = b.flags.merged = true;
     }
     return out;
 }

@@ -1,14 +1,17 @@
 #pragma once
-/// Areas: the plain sum for a peak that stands alone; shares of the sum where neighbours meet.
+/// Areas: the plain sum for a peak that stands alone; where neighbours meet, the sum between
+/// borders corrected by what the fitted shapes carry across them.
 #include <span>
 #include <vector>
 
-#include "trace/peak_regions.hpp"
-#include "trace/peaks.hpp"
+#include "trace/survey.hpp"
 
 namespace gw::trace {
 
-/// regions: settled and measured. raw: the samples as recorded, for clipping.
-std::vector<Peak> measured_peaks(Regions const& regions, std::span<float const> raw, int detector, PeakOptions const& options);
+/// raw: the samples as recorded, for clipping.
+std::vector<Peak> measured_peaks(Survey const& survey,
+                                 Regions const& regions,
+                                 std::span<float const> raw,
+                                 int detector);
 
 }  // namespace gw::trace

@@ -15,15 +15,16 @@ struct Top {
     double x{}, height{};
 };
 
-// A fourth-order curve through the samples above `level` of the height; exact enough for a skewed top
-// and quiet enough for a noisy one.
+// A fourth-order curve through the samples above `level` of the height; exact enough for a skewed
+// top and quiet enough for a noisy one.
 std::optional<Top> fitted_top(std::span<double const> v, std::size_t top, double level) {
     std::size_t from = top, to = top + 1;
     while (from > 0 && v[from - 1] > level * v[top]) --from;
     while (to < v.size() && v[to] > level * v[top]) ++to;
     auto const n = static_cast<Eigen::Index>(to - from);
     if (n < 7) return std::nullopt;
-    double const centre = 0.5 * static_cast<double>(from + to - 1), half = 0.5 * static_cast<double>(n);
+    double const centre = 0.5 * static_cast<double>(from + to - 1),
+                 half = 0.5 * static_cast<double>(n);
     Eigen::MatrixXd X(n, 5);
     Eigen::VectorXd b(n);
     for (Eigen::Index i = 0; i < n; ++i) {
@@ -32,7 +33,9 @@ std::optional<Top> fitted_top(std::span<double const> v, std::size_t top, double
         b(i) = v[from + static_cast<std::size_t>(i)];
     }
     Eigen::VectorXd const c = X.householderQr().solve(b);
-    auto const at = [&](double u) { return c(0) + u * (c(1) + u * (c(2) + u * (c(3) + u * c(4)))); };
+    auto const at = [&](double u) {
+        return c(0) + u * (c(1) + u * (c(2) + u * (c(3) + u * c(4))));
+    };
     double best = 0;
     for (int k = -40; k <= 40; ++k)
         if (at(k / 50.0) > at(best)) best = k / 50.0;
@@ -63,8 +66,10 @@ std::optional<double> crossing(std::span<double const> v, std::size_t top, int s
     auto i = static_cast<std::ptrdiff_t>(top);
     auto const n = static_cast<std::ptrdiff_t>(v.size());
     while (i + step >= 0 && i + step < n) {
-        double const here = v[static_cast<std::size_t>(i)], next = v[static_cast<std::size_t>(i + step)];
-        if (next <= level && here > level) return static_cast<double>(i) + step * (here - level) / (here - next);
+        double const here = v[static_cast<std::size_t>(i)],
+                     next = v[static_cast<std::size_t>(i + step)];
+        if (next <= level && here > level)
+            return static_cast<double>(i) + step * (here - level) / (here - next);
         i += step;
     }
     return std::nullopt;
@@ -72,20 +77,36 @@ std::optional<double> crossing(std::span<double const> v, std::size_t top, int s
 
 }  // namespace
 
-PeakShape peak_shape(std::span<double const> r, std::size_t first, std::size_t last, std::size_t top, double sign, double start_s, double interval_s, std::size_t smooth) {
-    std::vector<double> v(r.begin() + static_cast<std::ptrdiff_t>(first), r.begin() + static_cast<std::ptrdiff_t>(last));
+PeakShape peak_shape(std::span<double const> r,
+                     std::size_t first,
+                     std::size_t last,
+                     std::size_t top,
+                     double sign,
+                     double start_s,
+                     double interval_s,
+                     std::size_t smooth) {
+    std::vector<double> v(r.begin() + static_cast<std::ptrdiff_t>(first),
+                          r.begin() + static_cast<std::ptrdiff_t>(last));
     for (double& x : v) x *= sign;
     auto const quiet = moving_mean(v, smooth);
     std::size_t peak = std::min(top - first, v.size() - 1);
     while (peak > 0 && quiet[peak - 1] > quiet[peak]) --peak;
     while (peak + 1 < quiet.size() && quiet[peak + 1] > quiet[peak]) ++peak;
 
-    auto const wide = fitted_top(smooth > 0 ? std::span<double const>(quiet) : std::span<double const>(v), peak, 0.55);
-    Top const summit = wide ? *wide : three_point_top(v, peak);
+    // The nearer to the top, the less the skew of the peak bends the curve; noise asks for more of
+    // it.
+    std::optional<Top> fitted;
+    if (smooth == 0) fitted = fitted_top(v, peak, 0.85);
+    if (!fitted)
+        fitted = fitted_top(
+            smooth > 0 ? std::span<double const>(quiet) : std::span<double const>(v), peak, 0.55);
+    Top const summit = fitted ? *fitted : three_point_top(v, peak);
     PeakShape out;
     out.apex_s = start_s + (static_cast<double>(first) + summit.x) * interval_s;
     out.height = sign * summit.height;
-    auto const flank = [&](int step, double share) { return crossing(quiet, peak, step, share * summit.height); };
+    auto const flank = [&](int step, double share) {
+        return crossing(quiet, peak, step, share * summit.height);
+    };
     auto const left = flank(-1, 0.5), right = flank(1, 0.5);
     out.front_reached = left.has_value();
     out.back_reached = right.has_value();

@@ -2,25 +2,29 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 
-#include "trace/background.hpp"
-#include "trace/candidates.hpp"
-#include "trace/cluster_fit.hpp"
-#include "trace/curvature.hpp"
 #include "trace/disturbance.hpp"
+#include "trace/kicks_under_peaks.hpp"
 #include "trace/noise.hpp"
-#include "trace/peak_regions.hpp"
 #include "trace/peak_areas.hpp"
+#include "trace/peak_regions.hpp"
+#include "trace/suspects.hpp"
 
 namespace gw::trace {
 
 std::string_view name(Baseline baseline) {
     switch (baseline) {
-        case Baseline::straight: return "straight";
-        case Baseline::valley: return "valley";
-        case Baseline::drop: return "drop";
-        case Baseline::skim: return "skim";
-        case Baseline::fitted: return "fitted";
+        case Baseline::straight:
+            return "straight";
+        case Baseline::valley:
+            return "valley";
+        case Baseline::drop:
+            return "drop";
+        case Baseline::skim:
+            return "skim";
+        case Baseline::fitted:
+            return "fitted";
     }
     return "";
 }
@@ -31,42 +35,155 @@ std::vector<std::string> PeakFlags::names() const {
         if (set) out.emplace_back(name);
     };
     add(cut, "cut"), add(merged, "merged"), add(shoulder, "shoulder"), add(saturated, "saturated");
-    add(negative, "negative"), add(gap, "gap"), add(unexpected, "unexpected"), add(fitted, "fitted"), add(rider, "rider");
+    add(negative, "negative"), add(gap, "gap"), add(unexpected, "unexpected"),
+        add(fitted, "fitted"), add(rider, "rider");
     return out;
 }
 
-DetectorPeaks find_peaks(Trace const& trace, int detector, PeakOptions const& options) {
+namespace {
+
+// What was seen in the curvature of a cluster and has nothing left once its neighbours have theirs
+// goes to the neighbour it meets.
+bool drop_ghosts(Regions& r, std::vector<Peak> const& peaks) {
+    bool dropped = false;
+    for (std::size_t k = peaks.size(); k-- > 0;) {
+        bool const met = r.peaks[k].joined_before || r.peaks[k].joined_after;
+        if (!met || r.peaks[k].sign * peaks[k].height > 3 * r.rms) continue;
+        auto const gone = r.peaks[k];
+        if (gone.joined_before && k > 0) {
+            r.peaks[k - 1].last = gone.last;
+            r.peaks[k - 1].joined_after = gone.joined_after;
+        } else if (k + 1 < r.peaks.size()) {
+            r.peaks[k + 1].first = gone.first;
+            r.peaks[k + 1].joined_before = gone.joined_before;
+        }
+        r.peaks.erase(r.peaks.begin() + static_cast<std::ptrdiff_t>(k));
+        dropped = true;
+    }
+    return dropped;
+}
+
+// Least-squares slope of equally spaced values.
+double slope(std::span<double const> v, double dt) {
+    double const middle = 0.5 * static_cast<double>(v.size() - 1);
+    double products = 0, squares = 0;
+    for (std::size_t i = 0; i < v.size(); ++i) {
+        double const u = static_cast<double>(i) - middle;
+        products += u * v[i], squares += u * u;
+    }
+    return squares > 0 ? products / (squares * dt) : 0;
+}
+
+// The background as drawn: with the lasting steps that were taken off the signal.
+std::vector<float> with_steps(std::vector<double> level, Survey const& survey) {
+    for (auto const& d : survey.disturbances)
+        if (d.step != 0)
+            for (std::size_t i = survey.index(d.at_s); i < level.size(); ++i) level[i] += d.step;
+    return {level.begin(), level.end()};
+}
+
+DetectorPeaks peaks_of(Trace const& trace,
+                       std::vector<float> const& raw,
+                       int detector,
+                       PeakOptions const& options) {
     DetectorPeaks out;
-    if (detector < 1 || static_cast<std::size_t>(detector) > trace.signals.size() || trace.samples() < 16) return out;
-    auto const& raw = trace.signals[static_cast<std::size_t>(detector - 1)];
     std::vector<double> y(raw.begin(), raw.end());
     double const dt = trace.interval_s;
     auto const [low, high] = std::minmax_element(y.begin(), y.end());
-    // No converter and no printed table resolves a millionth of the range: ripple below it is no peak.
+    // No converter and no printed table resolves a millionth of the range: ripple below it is no
+    // peak.
     double const floor = 1e-6 * (*high - *low);
-    double const fast = std::max(fast_noise(y), floor);
+    double const fast = std::max(fast_noise(y), floor), grain = visible_grain(y);
     if (!(fast > 0)) {  // a constant signal
         out.baseline.assign(raw.begin(), raw.end());
         return out;
     }
-    auto const disturbances = remove_disturbances(y, trace.start_s, dt, fast, options.events, options.narrowest_half_width_s);
-    for (auto const& d : disturbances) out.kicks.push_back({d.at_s, d.known ? "valve event" : "disturbance"});
-
-    Regions regions{y, trace, fast, disturbances, options};
-    regions.settle();
-    regions.measure();
-    out.peaks = measured_peaks(regions, raw, detector, options);
-
-    out.noise.rms = regions.rms;
-    double st = 0, sl = 0, stt = 0, stl = 0;
-    auto const n = static_cast<double>(y.size());
-    for (std::size_t i = 0; i < y.size(); ++i) {
-        double const t = trace.time(i);
-        st += t, sl += regions.ground.level[i], stt += t * t, stl += t * regions.ground.level[i];
+    std::vector<Disturbance> disturbances;
+    std::vector<std::size_t> suspects;
+    Regions regions;
+    for (int round = 0; round < 3; ++round) {
+        y.assign(raw.begin(), raw.end());
+        disturbances = remove_disturbances(
+            y, trace.start_s, dt, fast, options.events, options.narrowest_half_width_s, suspects);
+        regions =
+            settle_regions({y, trace.start_s, dt, fast, grain, disturbances, trace.gaps, options});
+        auto const more = kicks_among_peaks(
+            {y, trace.start_s, dt, fast, grain, disturbances, trace.gaps, options}, regions);
+        if (more.empty()) break;
+        suspects.insert(suspects.end(), more.begin(), more.end());
     }
-    double const spread = stt - st * st / n;
-    out.noise.drift_per_s = spread > 0 ? (stl - st * sl / n) / spread : 0;
-    out.baseline.assign(regions.ground.level.begin(), regions.ground.level.end());
+    for (int round = 0; round < 2; ++round) {
+        Survey const so_far{y, trace.start_s, dt, fast, grain, disturbances, trace.gaps, options};
+        if (!settle_kicks_under_peaks(so_far, regions, y, disturbances)) break;
+        regions =
+            settle_regions({y, trace.start_s, dt, fast, grain, disturbances, trace.gaps, options});
+    }
+    for (auto const& d : disturbances)
+        out.kicks.push_back({d.at_s, d.known ? "valve event" : "disturbance"});
+    Survey const survey{y, trace.start_s, dt, fast, grain, disturbances, trace.gaps, options};
+    out.peaks = measured_peaks(survey, regions, raw, detector);
+    if (drop_ghosts(regions, out.peaks)) out.peaks = measured_peaks(survey, regions, raw, detector);
+    out.noise = {regions.rms, slope(regions.ground.level, dt)};
+    out.baseline = with_steps(regions.ground.level, survey);
+    return out;
+}
+
+// Dips are found by stricter rules than peaks. Where they are most of what a detector shows it is
+// the other way about: the detector is connected with its signs reversed.
+bool upside_down(std::vector<Peak> const& peaks) {
+    double up = 0, down = 0;
+    for (auto const& p : peaks) (p.flags.negative ? down : up) += std::abs(p.area);
+    return down > 2 * up;
+}
+
+// The signal is mostly at its upper end.
+bool hangs(std::vector<float> raw) {
+    auto const [low, high] = std::minmax_element(raw.begin(), raw.end());
+    float const least = *low, most = *high;
+    auto const middle = raw.begin() + static_cast<std::ptrdiff_t>(raw.size() / 2);
+    std::nth_element(raw.begin(), middle, raw.end());
+    return *middle - least > 3 * (most - *middle);
+}
+
+double whole_area(std::vector<Peak> const& peaks) {
+    return std::accumulate(peaks.begin(), peaks.end(), 0.0, [](double sum, Peak const& p) {
+        return sum + std::abs(p.area);
+    });
+}
+
+DetectorPeaks upright(Trace const& trace,
+                      std::vector<float> raw,
+                      int detector,
+                      PeakOptions const& options) {
+    for (float& v : raw) v = -v;
+    auto turned = options;
+    turned.range_low = options.range_high, turned.range_high = options.range_low;
+    for (auto* limit : {&turned.range_low, &turned.range_high})
+        if (*limit) **limit = -**limit;
+    auto out = peaks_of(trace, raw, detector, turned);
+    for (auto& p : out.peaks) {
+        p.area = -p.area, p.height = -p.height;
+        p.flags.negative = !p.flags.negative;
+    }
+    for (float& v : out.baseline) v = -v;
+    out.noise.drift_per_s = -out.noise.drift_per_s;
+    return out;
+}
+
+}  // namespace
+
+DetectorPeaks find_peaks(Trace const& trace, int detector, PeakOptions const& options) {
+    if (detector < 1 || static_cast<std::size_t>(detector) > trace.signals.size() ||
+        trace.samples() < 16)
+        return {};
+    auto const& raw = trace.signals[static_cast<std::size_t>(detector - 1)];
+    auto out = peaks_of(trace, raw, detector, options);
+    if (bool const sure = upside_down(out.peaks); sure || hangs(raw)) {
+        auto turned = upright(trace, raw, detector, options);
+        // Dips taken for background leave broad hills between them.
+        if (upside_down(turned.peaks) && (sure || whole_area(turned.peaks) < whole_area(out.peaks)))
+            out = std::move(turned);
+    }
     out.warnings = trace.warnings;
     return out;
 }

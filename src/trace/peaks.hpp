@@ -24,17 +24,17 @@ enum class Baseline : std::uint8_t {
 std::string_view name(Baseline baseline);
 
 struct PeakFlags {
-    bool cut = false, merged = false, shoulder = false, saturated = false, negative = false, gap = false,
-         unexpected = false, fitted = false, rider = false;
+    bool cut = false, merged = false, shoulder = false, saturated = false, negative = false,
+         gap = false, unexpected = false, fitted = false, rider = false;
     [[nodiscard]] std::vector<std::string> names() const;
 };
 
 struct Peak {
     double start_s{}, apex_s{}, end_s{};
-    double area{}, area_u{};   ///< unit x s, above the baseline; u: standard uncertainty
-    double height{};           ///< unit, above the baseline at the apex; negative for a dip
-    double width_half_s{};     ///< full width at half height
-    double asymmetry{1};       ///< back over front half width at 10 % of the height
+    double area{}, area_u{};  ///< unit x s, above the baseline; u: standard uncertainty
+    double height{};          ///< unit, above the baseline at the apex; negative for a dip
+    double width_half_s{};    ///< full width at half height
+    double asymmetry{1};      ///< back over front half width at 10 % of the height
     std::optional<double> resolution_next;  ///< 1.18 (t2 - t1)/(wh1 + wh2); none for the last peak
     Baseline baseline = Baseline::straight;
     PeakFlags flags;
@@ -53,17 +53,17 @@ struct SignalEvent {
 };
 
 struct PeakOptions {
-    std::vector<SignalEvent> events;     ///< known valve events; others are found by their shape
-    double signal_to_noise = 4;          ///< height over rms noise below which nothing is reported
-    double narrowest_half_width_s = 0.4; ///< narrower bumps are kicks
-    double widest_half_width_s = 20;     ///< wider humps are baseline
+    std::vector<SignalEvent> events;      ///< known valve events; others are found by their shape
+    double signal_to_noise = 4;           ///< height over rms noise below which nothing is reported
+    double narrowest_half_width_s = 0.4;  ///< narrower bumps are kicks
+    double widest_half_width_s = 20;      ///< wider humps are baseline
     std::optional<double> range_low, range_high;  ///< clipping levels of the detector, unit
 };
 
 struct DetectorPeaks {
-    std::vector<Peak> peaks;       ///< in order of apex
+    std::vector<Peak> peaks;  ///< in order of apex
     Noise noise;
-    std::vector<float> baseline;   ///< unit, one per sample
+    std::vector<float> baseline;     ///< unit, one per sample
     std::vector<SignalEvent> kicks;  ///< events found in the signal, for drawing
     std::vector<std::string> warnings;
 };

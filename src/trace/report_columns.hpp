@@ -10,12 +10,21 @@
 
 namespace gw::trace {
 
-enum class ReportColumn { component, retention, area, height, mole_percent, factor, detector, unused };
+enum class ReportColumn {
+    component,
+    retention,
+    area,
+    height,
+    mole_percent,
+    factor,
+    detector,
+    unused
+};
 
 struct ColumnMeaning {
     ReportColumn column = ReportColumn::unused;
-    double scale = 1;                           ///< mole fraction to mol%
-    std::optional<double> seconds_per_time{};   ///< of a retention whose title states its unit
+    double scale = 1;                          ///< mole fraction to mol%
+    std::optional<double> seconds_per_time{};  ///< of a retention whose title states its unit
 };
 
 /// Loosely matched: case, blanks, hyphens, underscores and points do not matter; a unit may follow.
@@ -43,8 +52,8 @@ class ReportBuilder {
 
   private:
     ReportTable& table_;
-    std::optional<double> time_unit_;        ///< seconds
-    std::vector<bool> retention_has_unit_;   ///< one per row
+    std::optional<double> time_unit_;       ///< seconds
+    std::vector<bool> retention_has_unit_;  ///< one per row
     int detector_ = 1;
 };
 

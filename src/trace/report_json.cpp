@@ -16,7 +16,8 @@ std::optional<std::string> scalar_text(Field const& field) {
     if (field.is_text()) return field.raw().get<std::string>();
     if (field.is_number()) return shortest(field.raw().get<double>());
     if (field.raw().is_boolean()) return field.raw().get<bool>() ? "yes" : "no";
-    if (auto const value = field.find("value"); value && value->is_number()) return shortest(value->raw().get<double>());
+    if (auto const value = field.find("value"); value && value->is_number())
+        return shortest(value->raw().get<double>());
     return std::nullopt;
 }
 
@@ -24,7 +25,8 @@ Result<> read_row(Field const& item, ReportBuilder& builder) {
     GW_TRY(auto const members, item.members());
     std::optional<Field> component;
     for (auto const& member : members)
-        if (column_meaning(member.first).column == ReportColumn::component) component = member.second;
+        if (column_meaning(member.first).column == ReportColumn::component)
+            component = member.second;
     if (!component) return item.wrong("The row names no component.", "add \"component\"");
     GW_TRY(auto const name, component->text());
     GW_CHECK(builder.start_row(name, component->where()));
@@ -32,7 +34,9 @@ Result<> read_row(Field const& item, ReportBuilder& builder) {
     for (auto const& member : members) {
         auto const meaning = column_meaning(member.first);
         auto const& field = member.second;
-        if (meaning.column == ReportColumn::component || meaning.column == ReportColumn::unused || field.is_null()) continue;
+        if (meaning.column == ReportColumn::component || meaning.column == ReportColumn::unused ||
+            field.is_null())
+            continue;
         if (bool& before = seen[static_cast<std::size_t>(meaning.column)]; before)
             return field.wrong("This value is given twice in one row.", "keep one of them");
         else
@@ -58,11 +62,14 @@ Result<ReportTable> read_report_json(std::string_view bytes, std::string const& 
         GW_TRY(rows, root.at("rows"));
         GW_TRY(auto const members, root.members());
         for (auto const& member : members) {
-            if (member.first == "rows" || member.first == "schema" || member.second.is_null()) continue;
+            if (member.first == "rows" || member.first == "schema" || member.second.is_null())
+                continue;
             auto const text = scalar_text(member.second);
-            if (text) GW_CHECK(builder.entry(member.first, *text, member.second.where()));
+            if (text)
+                GW_CHECK(builder.entry(member.first, *text, member.second.where()));
             else if (ReportBuilder::is_known_key(member.first))
-                return member.second.wrong("A single value is needed here.", "give a text or a number");
+                return member.second.wrong("A single value is needed here.",
+                                           "give a text or a number");
         }
     }
     GW_TRY(auto const items, rows.items());

@@ -17,10 +17,15 @@ namespace gw::trace {
 
 namespace {
 
-constexpr std::array delimiters = {Delimiter::tab, Delimiter::semicolon, Delimiter::comma, Delimiter::wide_blanks,
+constexpr std::array delimiters = {Delimiter::tab,
+                                   Delimiter::semicolon,
+                                   Delimiter::comma,
+                                   Delimiter::wide_blanks,
                                    Delimiter::blanks};
 
-bool has_digit(std::string_view text) { return text.find_first_of("0123456789") != std::string_view::npos; }
+bool has_digit(std::string_view text) {
+    return text.find_first_of("0123456789") != std::string_view::npos;
+}
 
 struct TitleRow {
     Delimiter delimiter = Delimiter::comma;
@@ -39,8 +44,10 @@ std::optional<TitleRow> title_row(std::string_view line) {
             row.columns.push_back(column_meaning(cell));
             auto const column = row.columns.back().column;
             if (column == ReportColumn::component) {
-                if (components++ == 0) row.component = row.columns.size() - 1;
-                else row.columns.back().column = ReportColumn::unused;
+                if (components++ == 0)
+                    row.component = row.columns.size() - 1;
+                else
+                    row.columns.back().column = ReportColumn::unused;
             } else if (column != ReportColumn::unused) {
                 ++figures;
             }
@@ -67,9 +74,12 @@ std::vector<std::string> words_then_figures(std::string_view line) {
     auto const words = cells(line, Delimiter::blanks);
     std::vector<std::string> out;
     for (auto const& word : words) {
-        bool const starts_figures = !out.empty() && (out.size() > 1 || is_figure(word) || means_absent(word));
-        if (out.empty() || starts_figures) out.push_back(word);
-        else out.back() += " " + word;
+        bool const starts_figures =
+            !out.empty() && (out.size() > 1 || is_figure(word) || means_absent(word));
+        if (out.empty() || starts_figures)
+            out.push_back(word);
+        else
+            out.back() += " " + word;
     }
     return out;
 }
@@ -83,7 +93,9 @@ void mend_cut_name(std::vector<std::string>& parts, std::size_t column) {
     parts.erase(parts.begin() + static_cast<std::ptrdiff_t>(column) + 1);
 }
 
-std::vector<std::string> report_cells(std::string_view line, Delimiter delimiter, std::size_t component) {
+std::vector<std::string> report_cells(std::string_view line,
+                                      Delimiter delimiter,
+                                      std::size_t component) {
     if (delimiter == Delimiter::blanks) return words_then_figures(line);
     auto parts = cells(line, delimiter);
     if (delimiter == Delimiter::comma) mend_cut_name(parts, component);
@@ -96,7 +108,9 @@ std::optional<TitleRow> untitled(std::string_view line) {
         auto parts = report_cells(line, delimiter, 0);
         while (parts.size() > 1 && parts.back().empty()) parts.pop_back();
         if (parts.size() < 2 || !gas::find_component(parts.front())) continue;
-        if (!std::all_of(parts.begin() + 1, parts.end(), [](auto const& cell) { return is_figure(cell); })) continue;
+        if (!std::all_of(
+                parts.begin() + 1, parts.end(), [](auto const& cell) { return is_figure(cell); }))
+            continue;
         TitleRow row;
         row.delimiter = delimiter;
         row.titles.assign(parts.size(), "");
@@ -120,10 +134,14 @@ Result<bool> uses_decimal_comma(std::vector<TableRow> const& rows, TitleRow cons
         for (std::size_t c = 0; c < std::min(row.parts.size(), titles.columns.size()); ++c) {
             auto const column = titles.columns[c].column;
             if (column == ReportColumn::component || column == ReportColumn::unused) continue;
-            point = point || (has_digit(row.parts[c]) && row.parts[c].find('.') != std::string::npos);
-            comma = comma || (has_digit(row.parts[c]) && row.parts[c].find(',') != std::string::npos);
+            point =
+                point || (has_digit(row.parts[c]) && row.parts[c].find('.') != std::string::npos);
+            comma =
+                comma || (has_digit(row.parts[c]) && row.parts[c].find(',') != std::string::npos);
             if (point && comma)
-                return fail(Errc::bad_input, "The numbers hold both points and commas.", row.where,
+                return fail(Errc::bad_input,
+                            "The numbers hold both points and commas.",
+                            row.where,
                             "give them without a thousands separator");
         }
     return comma;
@@ -131,13 +149,18 @@ Result<bool> uses_decimal_comma(std::vector<TableRow> const& rows, TitleRow cons
 
 class TableReader {
   public:
-    TableReader(std::string const& source, ReportTable& table) : source_(source), builder_(table), table_(table) {}
+    TableReader(std::string const& source, ReportTable& table)
+        : source_(source), builder_(table), table_(table) {}
 
     Result<> line(Line const& line) {
         auto const where = at_line(source_, line.number);
         if (trimmed(line.text).empty()) return {};
-        if (is_comment(line.text)) {
-            if (auto const entry = comment_entry(line.text)) entries_.push_back({rows_.size(), *entry, where});
+        // "#" may head the column that counts the peaks.
+        bool const titles =
+            !titles_ && line.text.find(':') == std::string_view::npos && title_row(line.text);
+        if (is_comment(line.text) && !titles) {
+            if (auto const entry = comment_entry(line.text))
+                entries_.push_back({rows_.size(), *entry, where});
             return {};
         }
         if (auto const entry = stated(line.text)) {
@@ -150,7 +173,9 @@ class TableReader {
             titles_ = untitled(line.text);
             if (!titles_) return {};  // a line of the preamble
             if (titles_->columns.size() > 2)
-                return fail(Errc::bad_input, "The table has no titles, so its columns cannot be told apart.", where,
+                return fail(Errc::bad_input,
+                            "The table has no titles, so its columns cannot be told apart.",
+                            where,
                             "add a first row such as component,retention,area,mole_percent");
         }
         rows_.push_back({report_cells(line.text, titles_->delimiter, titles_->component), where});
@@ -159,13 +184,16 @@ class TableReader {
 
     Result<> finish() {
         if (!titles_)
-            return fail(Errc::bad_input, "No row of titles with a component and a figure was found.", source_,
+            return fail(Errc::bad_input,
+                        "No row of titles with a component and a figure was found.",
+                        source_,
                         "add a first row such as component,mole_percent");
         GW_TRY(bool const decimal_comma, uses_decimal_comma(rows_, *titles_));
         std::size_t next = 0;
         for (std::size_t i = 0; i <= rows_.size(); ++i) {
             for (; next < entries_.size() && entries_[next].before_row <= i; ++next)
-                GW_CHECK(builder_.entry(entries_[next].pair.first, entries_[next].pair.second, entries_[next].where));
+                GW_CHECK(builder_.entry(
+                    entries_[next].pair.first, entries_[next].pair.second, entries_[next].where));
             if (i < rows_.size()) GW_CHECK(row(rows_[i], decimal_comma));
         }
         return builder_.finish(printed_total_);
@@ -179,17 +207,21 @@ class TableReader {
     };
 
     /// "Key: value" without '#'; with a known key also as two cells.
-    std::optional<std::pair<std::string, std::string>> stated(std::string_view text) const {
-        if (auto entry = key_and_value(text); entry && (!titles_ || ReportBuilder::is_known_key(entry->first))) {
+    [[nodiscard]] std::optional<std::pair<std::string, std::string>> stated(
+        std::string_view text) const {
+        if (auto entry = key_and_value(text);
+            entry && (!titles_ || ReportBuilder::is_known_key(entry->first))) {
             // A trailing delimiter is the table's, not the value's.
-            while (!entry->second.empty() && (entry->second.back() == ';' || entry->second.back() == ',' ))
+            while (!entry->second.empty() &&
+                   (entry->second.back() == ';' || entry->second.back() == ','))
                 entry->second.pop_back();
             if (titles_ || !title_row(text)) return entry;
         }
         for (auto const delimiter : {Delimiter::tab, Delimiter::semicolon, Delimiter::comma}) {
             auto const parts = cells(text, delimiter);
             if (parts.size() >= 2 && ReportBuilder::is_known_key(parts[0]) && !title_row(text) &&
-                std::all_of(parts.begin() + 2, parts.end(), [](auto const& part) { return part.empty(); }))
+                std::all_of(
+                    parts.begin() + 2, parts.end(), [](auto const& part) { return part.empty(); }))
                 return std::pair(lowered(parts[0]), parts[1]);
         }
         return std::nullopt;
@@ -201,12 +233,16 @@ class TableReader {
             auto const column = titles_->columns[c].column;
             if (column == ReportColumn::unused) {
                 if (!titles_->titles[c].empty())
-                    table_.warnings.push_back(fmt::format("{}: the column {} is not used.", where, in_quotes(titles_->titles[c])));
+                    table_.warnings.push_back(fmt::format(
+                        "{}: the column {} is not used.", where, in_quotes(titles_->titles[c])));
                 continue;
             }
             if (bool& before = seen[static_cast<std::size_t>(column)]; before)
-                return fail(Errc::bad_input, fmt::format("Two columns could be meant by {}.", in_quotes(titles_->titles[c])),
-                            where, "keep one of them");
+                return fail(
+                    Errc::bad_input,
+                    fmt::format("Two columns could be meant by {}.", in_quotes(titles_->titles[c])),
+                    where,
+                    "keep one of them");
             else
                 before = true;
         }
@@ -217,9 +253,15 @@ class TableReader {
         auto parts = row.parts;
         auto const columns = titles_->columns.size();
         while (parts.size() > columns && parts.back().empty()) parts.pop_back();
-        if (titles_->component < parts.size() && names_a_total(parts[titles_->component]))
+        bool const by_blanks =
+            titles_->delimiter == Delimiter::blanks || titles_->delimiter == Delimiter::wide_blanks;
+        if (titles_->component < parts.size() && names_a_total(parts[titles_->component]) &&
+            !(by_blanks && parts.size() < columns))
             return total(parts, decimal_comma);
-        bool const blank = std::ranges::all_of(parts, [](auto const& part) { return part.empty(); });
+        if (parts.size() < columns && names_a_total(parts.front()))
+            return lone_total(parts, decimal_comma);
+        bool const blank =
+            std::ranges::all_of(parts, [](auto const& part) { return part.empty(); });
         bool const rule = std::ranges::all_of(parts, [](auto const& part) {
             return part.find_first_not_of("-=_ ") == std::string::npos;
         });
@@ -227,16 +269,21 @@ class TableReader {
         if (titles_->component < parts.size())
             GW_CHECK(builder_.start_row(parts[titles_->component], row.where));
         if (parts.size() != columns)
-            return fail(Errc::bad_input, fmt::format("The row has {} columns; the titles name {}.", parts.size(), columns),
-                        row.where, "mend the row, or put names with commas into quotes");
+            return fail(
+                Errc::bad_input,
+                fmt::format("The row has {} columns; the titles name {}.", parts.size(), columns),
+                row.where,
+                "mend the row, or put names with commas into quotes");
         for (std::size_t c = 0; c < columns; ++c) {
             auto const& meaning = titles_->columns[c];
-            if (meaning.column == ReportColumn::component || meaning.column == ReportColumn::unused ||
-                means_absent(parts[c]))
+            if (meaning.column == ReportColumn::component ||
+                meaning.column == ReportColumn::unused || means_absent(parts[c]))
                 continue;
             auto const number = cell_number(bare_figure(parts[c]), decimal_comma);
             if (!number)
-                return fail(Errc::bad_input, fmt::format("{} is not a finite number.", in_quotes(parts[c])), row.where,
+                return fail(Errc::bad_input,
+                            fmt::format("{} is not a finite number.", in_quotes(parts[c])),
+                            row.where,
                             "give a number, or leave the cell empty");
             GW_CHECK(builder_.value(meaning, *number, row.where));
         }
@@ -248,6 +295,18 @@ class TableReader {
             if (titles_->columns[c].column == ReportColumn::mole_percent)
                 if (auto const number = cell_number(bare_figure(parts[c]), decimal_comma))
                     printed_total_ = *number * titles_->columns[c].scale;
+        return {};
+    }
+
+    /// A total between blanks has lost its place under the columns: one figure alone can only be
+    /// mol% when it is near 100.
+    Result<> lone_total(std::vector<std::string> const& parts, bool decimal_comma) {
+        std::vector<double> figures;
+        for (std::size_t i = 1; i < parts.size(); ++i)
+            if (auto const number = cell_number(bare_figure(parts[i]), decimal_comma))
+                figures.push_back(*number);
+        if (figures.size() == 1 && figures[0] >= 90 && figures[0] <= 110)
+            printed_total_ = figures[0];
         return {};
     }
 
@@ -273,10 +332,16 @@ Result<ReportTable> read_report(std::string_view bytes, std::string const& sourc
     if (looks_like_json(bytes)) return read_report_json(bytes, source);
     GW_TRY(auto const text, decode_text(bytes, source));
     if (trimmed(text).empty())
-        return fail(Errc::bad_input, "The file is empty.", source, "give a table with component and mole_percent");
+        return fail(Errc::bad_input,
+                    "The file is empty.",
+                    source,
+                    "give a table with component and mole_percent");
     constexpr std::size_t most = 1'000'000;  // bytes; a report has some dozen rows
     if (text.size() > most)
-        return fail(Errc::bad_input, "The file is far too long for a report table.", source, "give the table of one run");
+        return fail(Errc::bad_input,
+                    "The file is far too long for a report table.",
+                    source,
+                    "give the table of one run");
     ReportTable table;
     table.source = source;
     table.hash = sha256(bytes);
@@ -296,12 +361,15 @@ bool looks_like_report(std::string_view bytes) {
     LineReader lines(*text);
     std::size_t untitled_rows = 0;
     for (Line line; lines.next(line);) {
-        if (trimmed(line.text).empty() || is_comment(line.text)) continue;
+        if (trimmed(line.text).empty()) continue;
+        bool const comment = is_comment(line.text);
+        if (comment && line.text.find(':') != std::string_view::npos) continue;
         if (auto const row = title_row(line.text)) {
-            bool const signal = std::ranges::any_of(row->titles, [](auto const& cell) { return title(cell).name == "signal"; });
+            bool const signal = std::ranges::any_of(
+                row->titles, [](auto const& cell) { return title(cell).name == "signal"; });
             if (!signal) return true;
         }
-        if (untitled(line.text) && ++untitled_rows >= 2) return true;
+        if (!comment && untitled(line.text) && ++untitled_rows >= 2) return true;
     }
     return false;
 }

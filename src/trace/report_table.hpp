@@ -17,7 +17,7 @@ struct ReportRow {
     std::optional<double> retention_s;   ///< s
     std::optional<double> area, height;  ///< in the analyser's own units
     std::optional<double> mole_percent;
-    std::optional<double> factor;        ///< as printed; see ReportTable::factor_kind
+    std::optional<double> factor;  ///< as printed; see ReportTable::factor_kind
     int detector = 1;
 };
 
@@ -29,7 +29,8 @@ struct ReportTable {
     std::optional<double> unnormalised_total;  ///< mol%, as stated
     std::optional<double> printed_cv;          ///< as stated, usually MJ/m3
     std::string detector_text;                 ///< free text of "# detector:"
-    std::vector<std::pair<std::string, std::string>> header;  ///< all "# key: value" lines, keys lower case
+    std::vector<std::pair<std::string, std::string>>
+        header;  ///< all "# key: value" lines, keys lower case
     std::vector<std::string> warnings;
 
     /// Sum of mole_percent over the rows that state it; nothing when none does.

@@ -22,12 +22,16 @@ bool one_of(std::string_view text, std::array<std::string_view, N> const& words)
 
 char sign_of(Delimiter delimiter) {
     switch (delimiter) {
-        case Delimiter::comma: return ',';
-        case Delimiter::semicolon: return ';';
-        case Delimiter::tab: return '\t';
+        case Delimiter::comma:
+            return ',';
+        case Delimiter::semicolon:
+            return ';';
+        case Delimiter::tab:
+            return '\t';
         case Delimiter::blanks:
         case Delimiter::wide_blanks:
-        case Delimiter::none: break;
+        case Delimiter::none:
+            break;
     }
     return '\0';
 }
@@ -126,7 +130,10 @@ std::optional<std::pair<std::string, std::string>> comment_entry(std::string_vie
 Title title(std::string_view cell) {
     cell = trimmed(cell);
     auto const made = [](std::string_view name, std::string_view unit, bool in_brackets) {
-        return Title{lowered(trimmed(name)), std::string(trimmed(name)), std::string(trimmed(unit)), in_brackets};
+        return Title{lowered(trimmed(name)),
+                     std::string(trimmed(name)),
+                     std::string(trimmed(unit)),
+                     in_brackets};
     };
     for (auto const& brackets : {std::pair('(', ')'), std::pair('[', ']'), std::pair('{', '}')}) {
         auto const open = cell.find(brackets.first);
@@ -145,8 +152,17 @@ Title title(std::string_view cell) {
 }
 
 std::optional<double> seconds_per(std::string_view unit) {
-    static constexpr std::array<std::string_view, 11> seconds = {
-        "s", "sec", "secs", "sec.", "second", "seconds", "sek", "sek.", "sekunden", "seconde", "secondes"};
+    static constexpr std::array<std::string_view, 11> seconds = {"s",
+                                                                 "sec",
+                                                                 "secs",
+                                                                 "sec.",
+                                                                 "second",
+                                                                 "seconds",
+                                                                 "sek",
+                                                                 "sek.",
+                                                                 "sekunden",
+                                                                 "seconde",
+                                                                 "secondes"};
     static constexpr std::array<std::string_view, 7> minutes = {
         "min", "mins", "min.", "minute", "minutes", "minuten", "mn"};
     static constexpr std::array<std::string_view, 6> milliseconds = {
@@ -163,9 +179,24 @@ std::optional<double> seconds_per(std::string_view unit) {
 
 bool is_signal_unit(std::string_view unit) {
     // The micro sign has two code points (U+00B5, U+03BC); exports use both, or a plain u.
-    static constexpr std::array<std::string_view, 18> units = {
-        "mv",   "uv",     "\xC2\xB5v", "\xCE\xBCv", "v",  "nv", "volt", "volts", "counts", "count",
-        "cts",  "pa",     "na",        "ua",        "ma", "au",   "mau",   "25uv"};
+    static constexpr std::array<std::string_view, 18> units = {"mv",
+                                                               "uv",
+                                                               "\xC2\xB5v",
+                                                               "\xCE\xBCv",
+                                                               "v",
+                                                               "nv",
+                                                               "volt",
+                                                               "volts",
+                                                               "counts",
+                                                               "count",
+                                                               "cts",
+                                                               "pa",
+                                                               "na",
+                                                               "ua",
+                                                               "ma",
+                                                               "au",
+                                                               "mau",
+                                                               "25uv"};
     return one_of(lowered(trimmed(unit)), units);
 }
 
@@ -179,7 +210,8 @@ std::string in_quotes(std::string_view cell) {
     for (char const c : cell.substr(0, longest))
         out += static_cast<unsigned char>(c) < 0x20 || c == 0x7F ? '?' : c;
     // Never end in half a character.
-    while (cell.size() > longest && out.size() > 1 && (static_cast<unsigned char>(out.back()) & 0x80U) != 0)
+    while (cell.size() > longest && out.size() > 1 &&
+           (static_cast<unsigned char>(out.back()) & 0x80U) != 0)
         out.pop_back();
     return out + (cell.size() > longest ? "...\"" : "\"");
 }

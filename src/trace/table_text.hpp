@@ -47,8 +47,8 @@ std::string outside_quotes(std::string_view line);
 /// that a thousands separator is never mistaken for a decimal sign.
 std::optional<double> cell_number(std::string_view cell, bool decimal_comma);
 
-/// "key: value", the key trimmed and in lower case. Nothing when there is no colon or no key, or when
-/// the key is no short phrase.
+/// "key: value", the key trimmed and in lower case. Nothing when there is no colon or no key, or
+/// when the key is no short phrase.
 std::optional<std::pair<std::string, std::string>> key_and_value(std::string_view text);
 /// The same for a line that begins with '#'.
 std::optional<std::pair<std::string, std::string>> comment_entry(std::string_view line);

@@ -18,8 +18,18 @@ bool is_digit(char c) { return c >= '0' && c <= '9'; }
 
 /// Written where a number should stand: it belongs to the rows, to be refused there with its line.
 bool stands_for_a_number(std::string_view word) {
-    static constexpr std::array<std::string_view, 12> words = {
-        "nan", "-nan", "+nan", "inf", "-inf", "+inf", "infinity", "-infinity", "na", "n/a", "null", "#n/a"};
+    static constexpr std::array<std::string_view, 12> words = {"nan",
+                                                               "-nan",
+                                                               "+nan",
+                                                               "inf",
+                                                               "-inf",
+                                                               "+inf",
+                                                               "infinity",
+                                                               "-infinity",
+                                                               "na",
+                                                               "n/a",
+                                                               "null",
+                                                               "#n/a"};
     return std::ranges::find(words, lowered(word)) != words.end() ||
            lowered(word).starts_with("nan(") || lowered(word).starts_with("1.#");
 }
@@ -28,12 +38,15 @@ bool is_numberish(std::string_view word) {
     if (word.empty()) return false;
     if (word.front() == '+' || word.front() == '-') word.remove_prefix(1);
     std::size_t digits = 0, points = 0, i = 0;
-    for (; i < word.size() && (is_digit(word[i]) || word[i] == '.'); ++i) ++(word[i] == '.' ? points : digits);
+    for (; i < word.size() && (is_digit(word[i]) || word[i] == '.'); ++i)
+        ++(word[i] == '.' ? points : digits);
     if (digits == 0) return false;
-    if (i == word.size()) return points <= 2;  // two: a thousands separator, refused later by its line
+    if (i == word.size())
+        return points <= 2;  // two: a thousands separator, refused later by its line
     if (word[i] != 'e' && word[i] != 'E') return false;
     if (++i < word.size() && (word[i] == '+' || word[i] == '-')) ++i;
-    return i < word.size() && std::all_of(word.begin() + static_cast<std::ptrdiff_t>(i), word.end(), is_digit);
+    return i < word.size() &&
+           std::all_of(word.begin() + static_cast<std::ptrdiff_t>(i), word.end(), is_digit);
 }
 
 bool is_row(std::string_view line) {
@@ -58,16 +71,29 @@ bool is_row(std::string_view line) {
 
 /// A title row says so by itself: a cell named time, or a lone cell that names a signal.
 bool is_title_row(std::string_view line) {
-    for (auto const delimiter : {Delimiter::semicolon, Delimiter::tab, Delimiter::comma, Delimiter::blanks}) {
+    for (auto const delimiter :
+         {Delimiter::semicolon, Delimiter::tab, Delimiter::comma, Delimiter::blanks}) {
         auto const parts = cells(line, delimiter);
         bool time = false, text_only = true;
         for (auto const& part : parts) {
             time = time || names_time(part);
-            text_only = text_only && !part.empty() && !is_digit(part.front()) && part.find(':') == std::string::npos;
+            text_only = text_only && !part.empty() && !is_digit(part.front()) &&
+                        part.find(':') == std::string::npos;
         }
-        if (text_only && ((time && parts.size() > 1) || std::ranges::all_of(parts, names_signal))) return true;
+        if (text_only && ((time && parts.size() > 1) || std::ranges::all_of(parts, names_signal)))
+            return true;
     }
     return false;
+}
+
+/// "# time_s,signal": titles behind a comment sign. A '#' that is itself a title stays. Else empty.
+std::string_view commented_titles(std::string_view line) {
+    auto text = trimmed(line);
+    if (text.find(':') != std::string_view::npos) return {};
+    bool const own_cell =
+        text.size() > 1 && std::string_view("\t;,").find(text[1]) != std::string_view::npos;
+    if (!own_cell) text.remove_prefix(1);
+    return is_title_row(text) ? trimmed(text) : std::string_view{};
 }
 
 std::size_t share_with(std::vector<std::string> const& lines, char sign) {
@@ -88,8 +114,8 @@ CommaUse comma_use(std::vector<std::string> const& rows, bool blanks_inside) {
         always_one = always_one && commas == 1;
         point = point || row.find('.') != std::string::npos;
         for (std::size_t i = 0; i < row.size(); ++i)
-            if (row[i] == ',' && (i == 0 || i + 1 == row.size() || row[i - 1] == ' ' || row[i + 1] == ' ' ||
-                                  row[i - 1] == 'q' || row[i + 1] == 'q'))
+            if (row[i] == ',' && (i == 0 || i + 1 == row.size() || row[i - 1] == ' ' ||
+                                  row[i + 1] == ' ' || row[i - 1] == 'q' || row[i + 1] == 'q'))
                 beside_blank = true;
     }
     if (with_comma == 0) return CommaUse::none;
@@ -121,18 +147,42 @@ bool one_comma_is_decimal(NumberBlock const& block) {
 }  // namespace
 
 bool names_time(std::string_view cell) {
-    static constexpr std::array<std::string_view, 18> words = {
-        "time", "zeit", "t", "temps", "tiempo", "tempo", "tijd", "rt", "x-time", "retention time", "ret. time",
-        "ret time", "retentionszeit", "run time", "runtime", "elapsed", "elapsed time", "laufzeit"};
+    static constexpr std::array<std::string_view, 18> words = {"time",
+                                                               "zeit",
+                                                               "t",
+                                                               "temps",
+                                                               "tiempo",
+                                                               "tempo",
+                                                               "tijd",
+                                                               "rt",
+                                                               "x-time",
+                                                               "retention time",
+                                                               "ret. time",
+                                                               "ret time",
+                                                               "retentionszeit",
+                                                               "run time",
+                                                               "runtime",
+                                                               "elapsed",
+                                                               "elapsed time",
+                                                               "laufzeit"};
     auto const name = title(cell).name;
     return std::ranges::find(words, name) != words.end() || seconds_per(name).has_value() ||
            name.starts_with("time ") || name.starts_with("time_");
 }
 
 bool names_signal(std::string_view cell) {
-    static constexpr std::array<std::string_view, 12> words = {
-        "signal", "detector", "tcd", "fid", "intensity", "response", "voltage", "channel", "detektor", "value",
-        "height", "ch"};
+    static constexpr std::array<std::string_view, 12> words = {"signal",
+                                                               "detector",
+                                                               "tcd",
+                                                               "fid",
+                                                               "intensity",
+                                                               "response",
+                                                               "voltage",
+                                                               "channel",
+                                                               "detektor",
+                                                               "value",
+                                                               "height",
+                                                               "ch"};
     auto const name = title(cell).name;
     if (is_signal_unit(name)) return true;
     return std::ranges::any_of(words, [&](std::string_view word) {
@@ -155,11 +205,19 @@ Result<NumberBlock> number_block(std::string_view text, std::string const& sourc
     bool titles_above = false;
     for (Line line; block.rows.size() < most_rows_looked_at && reader.next(line);) {
         if (line.text.size() > longest_line)
-            return fail(Errc::bad_input, "The line is longer than any row of a trace.", at_line(source, line.number),
+            return fail(Errc::bad_input,
+                        "The line is longer than any row of a trace.",
+                        at_line(source, line.number),
                         "give the trace as text with one sample on each line");
         if (trimmed(line.text).empty()) continue;
         if (is_comment(line.text)) {
-            if (block.rows.empty()) block.comments.push_back(line);
+            if (!block.rows.empty()) continue;
+            if (auto const titles = commented_titles(line.text); !titles.empty()) {
+                titles_above = true;
+                block.above.push_back({titles, line.number, line.offset});
+            } else {
+                block.comments.push_back(line);
+            }
             continue;
         }
         if (is_row(line.text)) {
@@ -172,17 +230,21 @@ Result<NumberBlock> number_block(std::string_view text, std::string const& sourc
             block.above.push_back(row);
         }
         block.rows.clear();
-        titles_above = is_title_row(line.text) || (titles_above && !std::ranges::any_of(line.text, is_digit));
+        titles_above =
+            is_title_row(line.text) || (titles_above && !std::ranges::any_of(line.text, is_digit));
         block.above.push_back(line);
         if (block.above.size() > most_preamble_lines) break;
     }
     if (!block.rows.empty()) return block;
     return fail(Errc::bad_input,
-                trimmed(text).empty() ? "The file is empty." : "The file holds no rows of numbers.", source,
+                trimmed(text).empty() ? "The file is empty." : "The file holds no rows of numbers.",
+                source,
                 "give a trace as text with one sample on each line");
 }
 
-Result<Dialect> dialect_of(NumberBlock const& block, std::string_view rest, std::string const& source) {
+Result<Dialect> dialect_of(NumberBlock const& block,
+                           std::string_view rest,
+                           std::string const& source) {
     std::vector<std::string> outside;
     for (auto const& row : block.rows) outside.push_back(outside_quotes(trimmed(row.text)));
     auto const rows = outside.size();
@@ -197,9 +259,9 @@ Result<Dialect> dialect_of(NumberBlock const& block, std::string_view rest, std:
         auto use = comma_use(outside, 2 * blanks > rows);
         if (use == CommaUse::unclear)
             use = one_comma_is_decimal(block) ? CommaUse::decimal : CommaUse::delimiter;
-        dialect.delimiter = use == CommaUse::delimiter  ? Delimiter::comma
-                            : 2 * blanks > rows         ? Delimiter::blanks
-                                                        : Delimiter::none;
+        dialect.delimiter = use == CommaUse::delimiter ? Delimiter::comma
+                            : 2 * blanks > rows        ? Delimiter::blanks
+                                                       : Delimiter::none;
     }
 
     bool point = false, comma = false, every_row_trails = rows >= 3;
@@ -210,24 +272,29 @@ Result<Dialect> dialect_of(NumberBlock const& block, std::string_view rest, std:
             point = point || part.find('.') != std::string::npos;
             comma = comma || part.find(',') != std::string::npos;
         }
+        if (point && comma)
+            return fail(Errc::bad_input,
+                        "The numbers hold both points and commas.",
+                        at_line(source, row.number),
+                        "export without a thousands separator");
     }
     if (!point && !comma && dialect.delimiter != Delimiter::comma) {
         // The sign stands only further down, if at all.
         auto const at = rest.find_first_of(".,");
         comma = at != std::string_view::npos && rest[at] == ',';
     }
-    if (point && comma)
-        return fail(Errc::bad_input, "The numbers hold both points and commas.", first_line,
-                    "export without a thousands separator");
     dialect.decimal_comma = comma;
     dialect.trailing_delimiter = every_row_trails;
     dialect.columns = row_cells(block.rows.front().text, dialect).size();
-    if (dialect.delimiter == Delimiter::comma && !comma && !block.above.empty() && dialect.columns == 4) {
+    if (dialect.delimiter == Delimiter::comma && !comma && !block.above.empty() &&
+        dialect.columns == 4) {
         // "0,02,1,5" under two titles: every number may have been cut at its decimal comma.
         bool const no_point = !point && std::ranges::none_of(rest, [](char c) { return c == '.'; });
         if (no_point && cells(block.above.back().text, Delimiter::comma).size() == 2 &&
             is_title_row(block.above.back().text))
-            return fail(Errc::bad_input, "Commas both part the columns and mark the decimals.", first_line,
+            return fail(Errc::bad_input,
+                        "Commas both part the columns and mark the decimals.",
+                        first_line,
                         "export with ; or tab between the columns");
     }
     return dialect;

@@ -49,7 +49,8 @@ struct Fit {
     std::size_t longest_rows = 1;  ///< rows of the longest stretch
 };
 
-/// One slope, an offset for each stretch. Sums run about each stretch's middle to keep their digits.
+/// One slope, an offset for each stretch. Sums run about each stretch's middle to keep their
+/// digits.
 Fit fit_stretches(std::vector<double> const& t, double longest_step, double first_guess) {
     Fit fit{first_guess, t.front(), 1};
     double s_nt = 0, s_nn = 0, first_mean = t.front(), first_middle = 0;
@@ -81,21 +82,31 @@ Fit fit_stretches(std::vector<double> const& t, double longest_step, double firs
 /// The exact interval that the printed times were most likely made with.
 double snapped(Fit const& fit, SampledRows const& rows, double printed) {
     double const rounding = std::max(printed, 4e-16 * std::abs(rows.time_s.back()));
-    // A least-squares slope through n times, each off by half a step, is off by at most 1.5 steps / n.
-    // The sums over 10^7 rows are themselves good to some 1e-12 of the interval.
-    double const allowed = std::max(1.5 * rounding / static_cast<double>(fit.longest_rows), 1e-11 * fit.interval);
+    // A least-squares slope through n times, each off by half a step, is off by at most 1.5 steps /
+    // n. The sums over 10^7 rows are themselves good to some 1e-12 of the interval.
+    double const allowed =
+        std::max(1.5 * rounding / static_cast<double>(fit.longest_rows), 1e-11 * fit.interval);
     double const d = fit.interval;
-    auto const near = [&](double candidate) { return candidate > 0 && std::abs(candidate - d) <= allowed; };
-    // What the header says may use all of the rounding that the print leaves, as long as it is fine.
-    double const fine = 1.5 * std::min(rows.time_step_printed, 0.01 * d) / static_cast<double>(fit.longest_rows);
-    if (auto const stated = rows.interval_stated; stated && std::abs(*stated - d) <= std::max(allowed, fine)) return *stated;
+    auto const near = [&](double candidate) {
+        return candidate > 0 && std::abs(candidate - d) <= allowed;
+    };
+    // What the header says may use all of the rounding that the print leaves, as long as it is
+    // fine.
+    double const fine =
+        1.5 * std::min(rows.time_step_printed, 0.01 * d) / static_cast<double>(fit.longest_rows);
+    if (auto const stated = rows.interval_stated;
+        stated && std::abs(*stated - d) <= std::max(allowed, fine))
+        return *stated;
     for (int digits = 1; digits <= 2; ++digits)  // 0.02, 0.05
-        if (auto const value = parse_number(fmt::format("{:.{}e}", d, digits - 1)); value && near(*value))
+        if (auto const value = parse_number(fmt::format("{:.{}e}", d, digits - 1));
+            value && near(*value))
             return *value;
     for (double const per : {1.0, 60.0})
-        if (double const rate = std::round(per / d); rate >= 1 && near(per / rate)) return per / rate;
+        if (double const rate = std::round(per / d); rate >= 1 && near(per / rate))
+            return per / rate;
     for (int digits = 3; digits <= 15; ++digits)
-        if (auto const value = parse_number(fmt::format("{:.{}e}", d, digits - 1)); value && near(*value))
+        if (auto const value = parse_number(fmt::format("{:.{}e}", d, digits - 1));
+            value && near(*value))
             return *value;
     return d;
 }
@@ -104,10 +115,16 @@ std::string gap_warning(Trace const& trace) {
     std::size_t missing = 0;
     for (auto const& gap : trace.gaps) missing += gap.last - gap.first + 1;
     auto const& first = trace.gaps.front();
-    return fmt::format("{}: {} of {} samples were never recorded ({} gap{}, the first from {} s to {} s); a "
-                       "straight line stands in for them.",
-                       trace.source, missing, trace.samples(), trace.gaps.size(), trace.gaps.size() == 1 ? "" : "s",
-                       fixed(trace.time(first.first), 2), fixed(trace.time(first.last), 2));
+    return fmt::format(
+        "{}: {} of {} samples were never recorded ({} gap{}, the first from {} s to {} s); a "
+        "straight line stands in for them.",
+        trace.source,
+        missing,
+        trace.samples(),
+        trace.gaps.size(),
+        trace.gaps.size() == 1 ? "" : "s",
+        fixed(trace.time(first.first), 2),
+        fixed(trace.time(first.last), 2));
 }
 
 /// Rows become the samples at their own grid points; the points between are gaps.
@@ -121,7 +138,8 @@ void place(SampledRows const& rows, std::vector<std::size_t> const& at, Trace& t
             if (i == 0) continue;
             auto const width = static_cast<double>(at[i] - at[i - 1]);
             for (std::size_t k = at[i - 1] + 1; k < at[i]; ++k)
-                signal[k] = between(values[i - 1], values[i], static_cast<double>(k - at[i - 1]) / width);
+                signal[k] =
+                    between(values[i - 1], values[i], static_cast<double>(k - at[i - 1]) / width);
         }
     }
 }
@@ -139,8 +157,10 @@ void resample(SampledRows const& rows, std::size_t samples, double longest_step,
         for (std::size_t s = 0; s < rows.signals.size(); ++s)
             trace.signals[s][k] = between(rows.signals[s][row - 1], rows.signals[s][row], w);
         if (step > longest_step && w > 0 && w < 1) {
-            if (!trace.gaps.empty() && trace.gaps.back().last + 1 == k) trace.gaps.back().last = k;
-            else trace.gaps.push_back({k, k});
+            if (!trace.gaps.empty() && trace.gaps.back().last + 1 == k)
+                trace.gaps.back().last = k;
+            else
+                trace.gaps.push_back({k, k});
         }
     }
 }
@@ -151,14 +171,15 @@ float between(float a, float b, double w) {
     return static_cast<float>(static_cast<double>(a) * (1 - w) + static_cast<double>(b) * w);
 }
 
-Result<> put_on_grid(SampledRows rows, Trace& trace, GridOptions const& options) {
+Result<> put_on_grid(SampledRows const& rows, Trace& trace, GridOptions const& options) {
     auto const& t = rows.time_s;
     auto const refuse = [&](std::string what, std::string mend) {
         return fail(Errc::bad_input, std::move(what), trace.source, std::move(mend));
     };
     double const latest = std::max(std::abs(t.front()), std::abs(t.back()));
     if (!(latest <= options.latest_time_s))
-        return refuse(fmt::format("The time column reaches {} s.", latest), "check the unit of the time column");
+        return refuse(fmt::format("The time column reaches {} s.", latest),
+                      "check the unit of the time column");
     double const median = median_step(t);
     double const printed = rounding_left(t, median, rows.time_step_printed);
     double const guess = mean_step_without_gaps(t, options.gap_steps * median + printed);
@@ -166,17 +187,24 @@ Result<> put_on_grid(SampledRows rows, Trace& trace, GridOptions const& options)
     Fit const fit = fit_stretches(t, longest_step, guess);
     double const d = snapped(fit, rows, printed);
     if (!(d >= options.shortest_interval_s && d <= options.longest_interval_s))
-        return refuse(fmt::format("The samples are {} s apart; {} to {} s can be read.", d,
-                                  options.shortest_interval_s, options.longest_interval_s),
+        return refuse(fmt::format("The samples are {} s apart; {} to {} s can be read.",
+                                  d,
+                                  options.shortest_interval_s,
+                                  options.longest_interval_s),
                       "check the unit of the time column");
     trace.interval_s = d;
-    trace.start_s = std::abs(fit.offset - t.front()) <= std::max(2 * printed, 1e-9 * d) ? t.front() : fit.offset;
+    trace.start_s = std::abs(fit.offset - t.front()) <= std::max(2 * printed, 0.01 * d)
+                        ? t.front()
+                        : fit.offset;
 
     double const span = std::round((t.back() - trace.start_s) / d) + 1;
-    auto const most = static_cast<double>(std::min(options.most_samples, options.most_growth * t.size()));
+    auto const most =
+        static_cast<double>(std::min(options.most_samples, options.most_growth * t.size()));
     if (span > most)
-        return refuse(fmt::format("The {} rows would have to be stretched to {:.0f} samples; most of the run is missing.",
-                                  t.size(), span),
+        return refuse(fmt::format("The {} rows would have to be stretched to {:.0f} samples; most "
+                                  "of the run is missing.",
+                                  t.size(),
+                                  span),
                       "check the time column, or cut the file at its gaps");
 
     std::vector<std::size_t> at(t.size(), 0);
@@ -195,11 +223,15 @@ Result<> put_on_grid(SampledRows rows, Trace& trace, GridOptions const& options)
         place(rows, at, trace);
     } else {
         trace.start_s = t.front();
-        auto const samples = static_cast<std::size_t>(std::floor((t.back() - t.front()) / d + 1e-6)) + 1;
+        auto const samples =
+            static_cast<std::size_t>(std::floor((t.back() - t.front()) / d + 1e-6)) + 1;
         resample(rows, samples, longest_step, trace);
-        trace.warnings.push_back(fmt::format(
-            "{}: the times stray from an even grid by more than a quarter interval; the samples were put "
-            "on a grid of {} s by straight lines.", trace.source, shortest(d)));
+        trace.warnings.push_back(
+            fmt::format("{}: the times stray from an even grid by more than a quarter interval; "
+                        "the samples were put "
+                        "on a grid of {} s by straight lines.",
+                        trace.source,
+                        shortest(d)));
     }
     if (!trace.gaps.empty()) trace.warnings.push_back(gap_warning(trace));
     return {};

@@ -11,18 +11,22 @@ namespace gw::visit {
 using metrology::Finding;
 using metrology::Verdict;
 
-Finding factor_order_finding(assay::FactorEvidence const& evidence, metrology::CriteriaSet const& criteria) {
+Finding factor_order_finding(assay::FactorEvidence const& evidence,
+                             metrology::CriteriaSet const& criteria) {
     Finding f;
     f.id = "factor_order";
     f.title = "Factors in the order of the detector";
     f.unit = "pairs";
     if (!evidence.order_testable) {
         f.verdict = Verdict::not_applicable;
-        f.note = "No two components of the known order are measured by one detector with areas or factors stated.";
+        f.note =
+            "No two components of the known order are measured by one detector with areas or "
+            "factors stated.";
     } else {
         f.value = static_cast<double>(evidence.pairs.size());
         std::vector<std::string> pairs;
-        for (auto const& p : evidence.pairs) pairs.push_back(fmt::format("{} over {}", gas::name(p.lower), gas::name(p.higher)));
+        for (auto const& p : evidence.pairs)
+            pairs.push_back(fmt::format("{} over {}", gas::name(p.lower), gas::name(p.higher)));
         if (!pairs.empty()) {
             bool const many = pairs.size() > 5;
             if (many) pairs.resize(5);
@@ -33,7 +37,8 @@ Finding factor_order_finding(assay::FactorEvidence const& evidence, metrology::C
     return f;
 }
 
-Finding factor_pattern_finding(assay::FactorEvidence const& evidence, metrology::CriteriaSet const& criteria) {
+Finding factor_pattern_finding(assay::FactorEvidence const& evidence,
+                               metrology::CriteriaSet const& criteria) {
     Finding f;
     f.id = "factor_pattern";
     f.title = "Largest departure from the published responses";
@@ -43,13 +48,20 @@ Finding factor_pattern_finding(assay::FactorEvidence const& evidence, metrology:
         f.note = "Too few components with published responses on one detector.";
     } else {
         f.value = 100 * std::expm1(evidence.largest->departure);
-        f.note = fmt::format("{}; against published responses only, so weak evidence until the analyser's own history is known.", gas::name(evidence.largest->component));
+        f.note = fmt::format(
+            "{}; against published responses only, so weak evidence until the analyser's own "
+            "history is known.",
+            gas::name(evidence.largest->component));
     }
     metrology::judge(f, criteria.find(f.id));
     return f;
 }
 
-Finding total_finding(std::optional<double> mean_percent, double u, int n, metrology::CriteriaSet const& criteria, std::string const& why_missing) {
+Finding total_finding(std::optional<double> mean_percent,
+                      double u,
+                      int n,
+                      metrology::CriteriaSet const& criteria,
+                      std::string const& why_missing) {
     Finding f;
     f.id = "unnormalised_total";
     f.title = "Unnormalised total";

@@ -9,12 +9,19 @@
 
 namespace gw::visit {
 
-/// Value in the number of pairs out of order; not applicable when no two known components share a detector.
-metrology::Finding factor_order_finding(assay::FactorEvidence const& evidence, metrology::CriteriaSet const& criteria);
-/// Value in percent: the largest departure from the published pattern, signed; not applicable when no detector
-/// has three components with published responses.
-metrology::Finding factor_pattern_finding(assay::FactorEvidence const& evidence, metrology::CriteriaSet const& criteria);
+/// Value in the number of pairs out of order; not applicable when no two known components share a
+/// detector.
+metrology::Finding factor_order_finding(assay::FactorEvidence const& evidence,
+                                        metrology::CriteriaSet const& criteria);
+/// Value in percent: the largest departure from the published pattern, signed; not applicable when
+/// no detector has three components with published responses.
+metrology::Finding factor_pattern_finding(assay::FactorEvidence const& evidence,
+                                          metrology::CriteriaSet const& criteria);
 /// Value in mol%; missing with the reason when the total is not known.
-metrology::Finding total_finding(std::optional<double> mean_percent, double u, int n, metrology::CriteriaSet const& criteria, std::string const& why_missing);
+metrology::Finding total_finding(std::optional<double> mean_percent,
+                                 double u,
+                                 int n,
+                                 metrology::CriteriaSet const& criteria,
+                                 std::string const& why_missing);
 
 }  // namespace gw::visit

@@ -22,7 +22,8 @@ using metrology::Verdict;
 
 namespace {
 
-constexpr double sum_allowance = 0.02;  // mol%: a report rounds its amounts, and rounds them again when printing
+constexpr double sum_allowance =
+    0.02;  // mol%: a report rounds its amounts, and rounds them again when printing
 
 // The printed amounts as a certificate would be: do they total a hundred?
 Finding sum_finding(trace::ReportTable const& report) {
@@ -35,7 +36,9 @@ Finding sum_finding(trace::ReportTable const& report) {
     bool const measured = report.normalised.has_value() || report.unnormalised_total.has_value();
     if (!sum || measured) {
         f.verdict = Verdict::not_applicable;
-        f.note = sum ? "The printed amounts are measured ones; give the certificate with --cylinder." : "The report prints no amounts.";
+        f.note =
+            sum ? "The printed amounts are measured ones; give the certificate with --cylinder."
+                : "The report prints no amounts.";
     } else {
         f.value = std::round(*sum * 1e9) / 1e9;
     }
@@ -52,17 +55,22 @@ Finding sum_finding(trace::ReportTable const& report) {
 struct Reference {
     double combustion_c, metering_c;
 };
-constexpr std::array<Reference, 8> usual_references{{{15, 15}, {25, 0}, {0, 0}, {15.55, 15.55}, {25, 20}, {20, 20}, {25, 15}, {15, 0}}};
+constexpr std::array<Reference, 8> usual_references{
+    {{15, 15}, {25, 0}, {0, 0}, {15.55, 15.55}, {25, 20}, {20, 20}, {25, 15}, {15, 0}}};
 
-// The printed calorific value against the one its own composition gives, at whichever usual reference fits best.
-Result<Finding> cv_finding(trace::ReportTable const& report, metrology::CriteriaSet const& criteria, bool& mismatch) {
+// The printed calorific value against the one its own composition gives, at whichever usual
+// reference fits best.
+Result<Finding> cv_finding(trace::ReportTable const& report,
+                           metrology::CriteriaSet const& criteria,
+                           bool& mismatch) {
     Finding f;
     f.id = "certificate_cv";
     f.title = "Printed calorific value against its composition";
     f.unit = "%";
     if (!report.printed_cv || !report.mole_percent_sum()) {
         f.verdict = Verdict::not_applicable;
-        f.note = report.printed_cv ? "The report prints no amounts." : "The report prints no calorific value.";
+        f.note = report.printed_cv ? "The report prints no amounts."
+                                   : "The report prints no calorific value.";
         metrology::judge(f, criteria.find(f.id));
         return f;
     }
@@ -74,14 +82,16 @@ Result<Finding> cv_finding(trace::ReportTable const& report, metrology::Criteria
         GW_TRY(options.combustion, gas::combustion_temperature(reference.combustion_c));
         GW_TRY(options.metering, gas::metering_temperature(reference.metering_c));
         GW_TRY(auto const value, lumped_cv_gradient(printed.gas, {}, options));
-        for (double const unit : {1.0, 1 / 3.6, 26.839192}) {  // MJ/m3, kWh/m3, Btu/ft3 (at the same conditions)
+        for (double const unit :
+             {1.0, 1 / 3.6, 26.839192}) {  // MJ/m3, kWh/m3, Btu/ft3 (at the same conditions)
             double const off = 100 * (*report.printed_cv / (value.value.value * unit) - 1);
             // The first reference is the rule; another must fit clearly better to be believed.
             if (!best || std::abs(off) < 0.25 * std::abs(*best) - 1e-9) best = off, at = reference;
         }
     }
     f.value = best;
-    f.note = fmt::format("Against combustion {} degC, metering {} degC.", at.combustion_c, at.metering_c);
+    f.note = fmt::format(
+        "Against combustion {} degC, metering {} degC.", at.combustion_c, at.metering_c);
     metrology::judge(f, criteria.find(f.id));
     mismatch = f.verdict == Verdict::fails;
     return f;
@@ -89,7 +99,10 @@ Result<Finding> cv_finding(trace::ReportTable const& report, metrology::Criteria
 
 }  // namespace
 
-Result<Look> look(trace::ReportTable const& report, assay::Cylinder const* cylinder, metrology::CriteriaSet const& criteria, Date on) {
+Result<Look> look(trace::ReportTable const& report,
+                  assay::Cylinder const* cylinder,
+                  metrology::CriteriaSet const& criteria,
+                  Date on) {
     Look out;
     out.warnings = report.warnings;
     LookEvidence evidence;
@@ -97,10 +110,14 @@ Result<Look> look(trace::ReportTable const& report, assay::Cylinder const* cylin
     evidence.cylinder = cylinder;
 
     auto const factors = assay::factors_of(report, cylinder);
-    auto const heavy = cylinder != nullptr ? heavy_end_of(*cylinder, nullptr) : gas::Characterisation{};
+    auto const heavy =
+        cylinder != nullptr ? heavy_end_of(*cylinder, nullptr) : gas::Characterisation{};
     evidence.factors = assay::factor_evidence(factors.points, heavy);
     evidence.factor_faults = factors.warnings;
-    out.heading = fmt::format("{}: {} components, {}", report.source, report.rows.size(), factors.points.empty() ? "no factors" : factors.how);
+    out.heading = fmt::format("{}: {} components, {}",
+                              report.source,
+                              report.rows.size(),
+                              factors.points.empty() ? "no factors" : factors.how);
     out.findings.push_back(factor_order_finding(evidence.factors, criteria));
     out.findings.push_back(factor_pattern_finding(evidence.factors, criteria));
 
@@ -110,7 +127,8 @@ Result<Look> look(trace::ReportTable const& report, assay::Cylinder const* cylin
         GW_TRY(auto const check, assay::cylinder_check(*cylinder, criteria, options));
         for (auto f : check.findings) {
             if (f.id != "certificate_sum" && f.id != "certificate_cv" && f.id != "expiry") continue;
-            if (f.verdict == Verdict::missing) f.required = false;  // a first look asks for nothing more
+            if (f.verdict == Verdict::missing)
+                f.required = false;  // a first look asks for nothing more
             out.findings.push_back(std::move(f));
         }
     } else {
@@ -119,10 +137,12 @@ Result<Look> look(trace::ReportTable const& report, assay::Cylinder const* cylin
         out.findings.push_back(std::move(cv));
     }
     for (auto const& f : out.findings) {
-        if (f.id == "certificate_sum" && f.verdict == Verdict::fails) evidence.certificate_off = *f.value - 100;
+        if (f.id == "certificate_sum" && f.verdict == Verdict::fails)
+            evidence.certificate_off = *f.value - 100;
         if (f.id == "certificate_cv" && f.verdict == Verdict::fails) {
             evidence.cv_mismatch = true;
-            evidence.cv_note = fmt::format("The printed calorific value is {} % off its own composition.", fixed(*f.value, 3));
+            evidence.cv_note = fmt::format(
+                "The printed calorific value is {} % off its own composition.", fixed(*f.value, 3));
         }
     }
 
@@ -130,9 +150,15 @@ Result<Look> look(trace::ReportTable const& report, assay::Cylinder const* cylin
     std::optional<double> total = report.unnormalised_total;
     if (!total && !shows_nothing) total = report.mole_percent_sum();
     evidence.total_percent = total;
-    auto f = total_finding(total, 0, 1, criteria, shows_nothing ? "The amounts are normalised: their sum shows nothing." : "The report prints no amounts.");
+    auto f = total_finding(total,
+                           0,
+                           1,
+                           criteria,
+                           shows_nothing ? "The amounts are normalised: their sum shows nothing."
+                                         : "The report prints no amounts.");
     if (!total) {
-        f.verdict = Verdict::not_applicable;  // a first look refuses nobody for what the report does not print
+        f.verdict = Verdict::not_applicable;  // a first look refuses nobody for what the report
+                                              // does not print
     }
     out.findings.push_back(std::move(f));
 
@@ -144,16 +170,21 @@ Result<Look> look(trace::ReportTable const& report, assay::Cylinder const* cylin
 Json look_json(Look const& look) {
     Json out = metrology::findings_json(look.findings);
     Json list = Json::array();
-    for (auto const& s : look.suspects) list.push_back(Json{{"id", s.id}, {"title", s.title}, {"because", s.because}, {"confirm", s.confirm}});
+    for (auto const& s : look.suspects)
+        list.push_back(
+            Json{{"id", s.id}, {"title", s.title}, {"because", s.because}, {"confirm", s.confirm}});
     out["suspects"] = std::move(list);
     out["warnings"] = look.warnings;
     return out;
 }
 
 std::string look_text(Look const& look) {
-    std::string out = look.heading + "\n\n" + metrology::findings_table(look.findings) + fmt::format("\nVerdict: {}\n", metrology::name(look.verdict));
+    std::string out = look.heading + "\n\n" + metrology::findings_table(look.findings) +
+                      fmt::format("\nVerdict: {}\n", metrology::name(look.verdict));
     if (look.suspects.empty()) {
-        out += "\nNothing in this report points to a fault. It cannot show that the analyser reads right: that takes a gas it was not calibrated with.\n";
+        out +=
+            "\nNothing in this report points to a fault. It cannot show that the analyser reads "
+            "right: that takes a gas it was not calibrated with.\n";
         return out;
     }
     out += "\nSuspects, strongest first\n";

@@ -33,7 +33,9 @@ struct Series {
     }
 };
 
-Result<Series> series(std::vector<ProofRun> const& runs, Valuation const& how, std::vector<std::string>& warnings) {
+Result<Series> series(std::vector<ProofRun> const& runs,
+                      Valuation const& how,
+                      std::vector<std::string>& warnings) {
     Series out;
     for (auto const& run : runs) {
         GW_TRY(auto value, valued(run, how, warnings));
@@ -45,10 +47,13 @@ Result<Series> series(std::vector<ProofRun> const& runs, Valuation const& how, s
         std::vector<double> each;
         for (auto const& r : out.runs) {
             auto const& names = r.gas.components;
-            if (std::find(names.begin(), names.end(), c) != names.end()) each.push_back(r.gas.fraction(c));
+            if (std::find(names.begin(), names.end(), c) != names.end())
+                each.push_back(r.gas.fraction(c));
         }
         if (each.size() != out.runs.size()) {
-            warnings.push_back(fmt::format("Not every run on this gas reports {}; it is left out of the component findings.", gas::name(c)));
+            warnings.push_back(fmt::format(
+                "Not every run on this gas reports {}; it is left out of the component findings.",
+                gas::name(c)));
             continue;
         }
         out.components.push_back(c);
@@ -60,28 +65,37 @@ Result<Series> series(std::vector<ProofRun> const& runs, Valuation const& how, s
 }
 
 // Covariance of the mean composition that all runs share: calibration gas and calibration runs.
-std::optional<SquareMatrix> calibration_covariance(ProofInputs const& in, gas::Composition const& mean, bool& certificate_silent) {
+std::optional<SquareMatrix> calibration_covariance(ProofInputs const& in,
+                                                   gas::Composition const& mean,
+                                                   bool& certificate_silent) {
     std::size_t const n = mean.components.size();
     SquareMatrix relative(n);
     auto const* cylinder = in.calibration_cylinder ? &*in.calibration_cylinder : nullptr;
     if (in.method && in.calibration) {
         for (std::size_t a = 0; a < n; ++a)
             for (std::size_t b = 0; b < n; ++b) {
-                auto const *fa = in.calibration->find(mean.components[a]), *fb = in.calibration->find(mean.components[b]);
+                auto const *fa = in.calibration->find(mean.components[a]),
+                           *fb = in.calibration->find(mean.components[b]);
                 if (fa != nullptr && fb != nullptr)
-                    relative(a, b) = in.calibration->relative_covariance(static_cast<std::size_t>(fa - in.calibration->factors.data()), static_cast<std::size_t>(fb - in.calibration->factors.data()));
+                    relative(a, b) = in.calibration->relative_covariance(
+                        static_cast<std::size_t>(fa - in.calibration->factors.data()),
+                        static_cast<std::size_t>(fb - in.calibration->factors.data()));
             }
-        if (cylinder != nullptr && cylinder->uncertainty == assay::CertificateUncertainty::none) certificate_silent = true;
+        if (cylinder != nullptr && cylinder->uncertainty == assay::CertificateUncertainty::none)
+            certificate_silent = true;
     } else if (cylinder != nullptr) {
-        // Every printed amount is the certified one times a ratio of areas: its relative error is the certificate's.
-        auto const certified = certified_amounts(*cylinder, mean.components, in.method ? &*in.method : nullptr);
+        // Every printed amount is the certified one times a ratio of areas: its relative error is
+        // the certificate's.
+        auto const certified =
+            certified_amounts(*cylinder, mean.components, in.method ? &*in.method : nullptr);
         if (certified.V.empty()) {
             certificate_silent = true;
             return std::nullopt;
         }
         for (std::size_t a = 0; a < n; ++a)
             for (std::size_t b = 0; b < n; ++b)
-                if (certified.x[a] > 0 && certified.x[b] > 0) relative(a, b) = certified.V(a, b) / (certified.x[a] * certified.x[b]);
+                if (certified.x[a] > 0 && certified.x[b] > 0)
+                    relative(a, b) = certified.V(a, b) / (certified.x[a] * certified.x[b]);
     } else {
         return std::nullopt;
     }
@@ -103,13 +117,17 @@ struct Judge {
     }
 };
 
-std::string percent_id(std::string_view kind, gas::Component c) { return fmt::format("{}:{}", kind, gas::name(c)); }
-
-bool same_cylinder(ProofInputs const& in) {
-    return in.calibration_cylinder && in.proving_cylinder && !in.proving_cylinder->serial.empty() && in.proving_cylinder->serial == in.calibration_cylinder->serial;
+std::string percent_id(std::string_view kind, gas::Component c) {
+    return fmt::format("{}:{}", kind, gas::name(c));
 }
 
-// The bias of the calorific value on a certified gas, percent, with its uncertainty and degrees of freedom.
+bool same_cylinder(ProofInputs const& in) {
+    return in.calibration_cylinder && in.proving_cylinder && !in.proving_cylinder->serial.empty() &&
+           in.proving_cylinder->serial == in.calibration_cylinder->serial;
+}
+
+// The bias of the calorific value on a certified gas, percent, with its uncertainty and degrees of
+// freedom.
 struct Bias {
     double value{};
     std::optional<double> u;
@@ -117,7 +135,11 @@ struct Bias {
     std::string note;
 };
 
-Result<Bias> cv_bias(ProofInputs const& in, Series const& runs, assay::Cylinder const& cylinder, bool self, std::vector<std::string>& warnings) {
+Result<Bias> cv_bias(ProofInputs const& in,
+                     Series const& runs,
+                     assay::Cylinder const& cylinder,
+                     bool self,
+                     std::vector<std::string>& warnings) {
     Bias out;
     GW_TRY(auto const certified, assay::certified_calorific_value(cylinder, in.reference));
     double const reference = certified.value;
@@ -151,7 +173,9 @@ Result<Bias> cv_bias(ProofInputs const& in, Series const& runs, assay::Cylinder 
         u.push_back(std::sqrt(quadratic_form(*V, slope.per_fraction)));
         df.push_back(0);
     } else if (!in.calibration_cylinder) {
-        warnings.emplace_back("No calibration cylinder is named: its certificate is not in the uncertainty of the bias.");
+        warnings.emplace_back(
+            "No calibration cylinder is named: its certificate is not in the uncertainty of the "
+            "bias.");
     }
     silent = silent || calibration_silent;
     double squares = 0;
@@ -165,7 +189,12 @@ Result<Bias> cv_bias(ProofInputs const& in, Series const& runs, assay::Cylinder 
     return out;
 }
 
-void add_bias(Judge& judge, std::string const& id, std::string const& title, std::string const& gas, Series const& runs, Bias const& bias) {
+void add_bias(Judge& judge,
+              std::string const& id,
+              std::string const& title,
+              std::string const& gas,
+              Series const& runs,
+              Bias const& bias) {
     Finding f;
     f.id = id;
     f.title = title;
@@ -189,10 +218,16 @@ Finding missing(std::string id, std::string title, std::string unit, std::string
     return f;
 }
 
-void add_components(Judge& judge, Series const& proving, assay::Cylinder const& cylinder, std::vector<std::string>& warnings) {
+void add_components(Judge& judge,
+                    Series const& proving,
+                    assay::Cylinder const& cylinder,
+                    std::vector<std::string>& warnings) {
     auto const& in = judge.in;
-    auto const certified = certified_amounts(cylinder, proving.components, in.method ? &*in.method : nullptr);
-    for (auto const c : certified.unnamed) warnings.push_back(fmt::format("The proving gas holds {}, which the runs do not report.", gas::name(c)));
+    auto const certified =
+        certified_amounts(cylinder, proving.components, in.method ? &*in.method : nullptr);
+    for (auto const c : certified.unnamed)
+        warnings.push_back(
+            fmt::format("The proving gas holds {}, which the runs do not report.", gas::name(c)));
     bool silent = certified.V.empty();
     bool calibration_silent = false;
     auto const common = calibration_covariance(in, proving.mean, calibration_silent);
@@ -209,7 +244,10 @@ void add_components(Judge& judge, Series const& proving, assay::Cylinder const& 
         double const scatter = metrology::standard_deviation(proving.x[i]) / std::sqrt(proving.n());
         double df = 0;
         if (!silent && proving.n() >= 2) {
-            std::vector<double> const u = {scatter, std::sqrt(std::max(0.0, certified.V(i, i))), common ? std::sqrt(std::max(0.0, (*common)(i, i))) : 0.0};
+            std::vector<double> const u = {
+                scatter,
+                std::sqrt(std::max(0.0, certified.V(i, i))),
+                common ? std::sqrt(std::max(0.0, (*common)(i, i))) : 0.0};
             std::vector<double> const each = {static_cast<double>(proving.n() - 1), 0, 0};
             f.u = 100 * std::sqrt(u[0] * u[0] + u[1] * u[1] + u[2] * u[2]);
             df = metrology::effective_degrees_of_freedom(u, each);
@@ -220,8 +258,12 @@ void add_components(Judge& judge, Series const& proving, assay::Cylinder const& 
 
 void add_repeatability(Judge& judge, Series const& runs, std::string const& gas) {
     bool const enough = runs.n() >= 3;
-    auto const why = fmt::format("{} run{} on the {} gas; three are the least that show scatter.", runs.n(), runs.n() == 1 ? "" : "s", gas);
-    Finding cv = missing("cv_repeatability", "Repeatability of the calorific value", "%", enough ? "" : why);
+    auto const why = fmt::format("{} run{} on the {} gas; three are the least that show scatter.",
+                                 runs.n(),
+                                 runs.n() == 1 ? "" : "s",
+                                 gas);
+    Finding cv =
+        missing("cv_repeatability", "Repeatability of the calorific value", "%", enough ? "" : why);
     if (enough) cv.value = 100 * runs.cv_sd() / runs.cv_mean();
     cv.gas = gas;
     cv.n = runs.n();
@@ -244,14 +286,23 @@ void add_component_repeatability(Judge& judge, Series const& runs, std::string c
     }
 }
 
-void add_total(Judge& judge, Series const& runs, std::string const& gas, std::string const& stream) {
+void add_total(Judge& judge,
+               Series const& runs,
+               std::string const& gas,
+               std::string const& stream) {
     std::vector<double> totals;
     for (auto const& r : runs.runs)
         if (r.total) totals.push_back(100 * *r.total);
     std::optional<double> mean;
     if (!totals.empty()) mean = metrology::mean(totals);
-    double const u = totals.size() > 1 ? metrology::standard_deviation(totals) / std::sqrt(static_cast<double>(totals.size())) : 0;
-    auto f = total_finding(mean, u, static_cast<int>(totals.size()), judge.in.criteria, "The runs state normalised amounts only: their sum shows nothing.");
+    double const u = totals.size() > 1 ? metrology::standard_deviation(totals) /
+                                             std::sqrt(static_cast<double>(totals.size()))
+                                       : 0;
+    auto f = total_finding(mean,
+                           u,
+                           static_cast<int>(totals.size()),
+                           judge.in.criteria,
+                           "The runs state normalised amounts only: their sum shows nothing.");
     f.gas = gas;
     f.stream = stream;
     f.basis = judge.in.basis;
@@ -260,7 +311,8 @@ void add_total(Judge& judge, Series const& runs, std::string const& gas, std::st
 }
 
 // Factors as area per amount: of the calibration, else of the reports on calibration gas.
-std::vector<assay::FactorPoint> factor_points(ProofInputs const& in, std::vector<std::string>& warnings) {
+std::vector<assay::FactorPoint> factor_points(ProofInputs const& in,
+                                              std::vector<std::string>& warnings) {
     std::vector<assay::FactorPoint> out;
     if (in.calibration) {
         for (auto const& f : in.calibration->factors)
@@ -269,7 +321,8 @@ std::vector<assay::FactorPoint> factor_points(ProofInputs const& in, std::vector
     }
     for (auto const& run : in.calibration_gas) {
         if (!run.report) continue;
-        auto const factors = assay::factors_of(*run.report, in.calibration_cylinder ? &*in.calibration_cylinder : nullptr);
+        auto const factors = assay::factors_of(
+            *run.report, in.calibration_cylinder ? &*in.calibration_cylinder : nullptr);
         warnings.insert(warnings.end(), factors.warnings.begin(), factors.warnings.end());
         return factors.points;  // the runs of one calibration print the same factors
     }
@@ -287,7 +340,11 @@ void add_factor_shifts(Judge& judge) {
         f.title = fmt::format("Factor of {} against the last accepted", gas::name(now.component));
         f.unit = "%";
         f.value = 100 * (now.value / before->value - 1);
-        f.u = 100 * now.value / before->value * std::hypot(now.u / now.value, before->u / before->value);
+        f.u = 100 * now.value / before->value *
+              std::hypot(now.u / now.value, before->u / before->value);
+        f.note =
+            "Expected after an exchange, a new cylinder or a corrected certificate; without one of "
+            "these it is a warning.";
         f.inputs = {in.calibration->hash, in.previous->hash};
         judge.add(std::move(f));
     }
@@ -296,15 +353,24 @@ void add_factor_shifts(Judge& judge) {
 void check_dates(ProofInputs const& in, std::vector<std::string>& warnings) {
     auto const check = [&](std::optional<assay::Cylinder> const& cylinder, char const* which) {
         if (cylinder && cylinder->expires && cylinder->expires->days < in.on.days)
-            warnings.push_back(fmt::format("The {} cylinder {} expired on {}: its certificate no longer stands behind it.", which, cylinder->serial, to_text(*cylinder->expires)));
+            warnings.push_back(fmt::format(
+                "The {} cylinder {} expired on {}: its certificate no longer stands behind it.",
+                which,
+                cylinder->serial,
+                to_text(*cylinder->expires)));
     };
     check(in.calibration_cylinder, "calibration");
     check(in.proving_cylinder, "proving");
     if (!in.calibration_cylinder || !in.proving_cylinder || same_cylinder(in)) return;
     auto const& proving = *in.proving_cylinder;
-    bool const stated = std::find(proving.independent_of.begin(), proving.independent_of.end(), in.calibration_cylinder->serial) != proving.independent_of.end();
-    if (!stated && !proving.laboratory.empty() && proving.laboratory == in.calibration_cylinder->laboratory)
-        warnings.push_back("Both certificates come from one laboratory and nothing states that they share no parent: a common error would not show.");
+    bool const stated = std::find(proving.independent_of.begin(),
+                                  proving.independent_of.end(),
+                                  in.calibration_cylinder->serial) != proving.independent_of.end();
+    if (!stated && !proving.laboratory.empty() &&
+        proving.laboratory == in.calibration_cylinder->laboratory)
+        warnings.push_back(
+            "Both certificates come from one laboratory and nothing states that they share no "
+            "parent: a common error would not show.");
 }
 
 }  // namespace
@@ -313,7 +379,10 @@ Result<Proof> prove(ProofInputs const& in) {
     Proof out;
     out.cv_unit = gas::cv_unit(in.reference);
     Judge judge{in, {}};
-    Valuation how{in.reference, in.method ? &*in.method : nullptr, in.calibration ? &*in.calibration : nullptr, {}};
+    Valuation how{in.reference,
+                  in.method ? &*in.method : nullptr,
+                  in.calibration ? &*in.calibration : nullptr,
+                  {}};
     auto const of_cylinder = [&](std::optional<assay::Cylinder> const& cylinder) {
         auto split = cylinder ? heavy_end_of(*cylinder, how.method) : gas::Characterisation{};
         return split;
@@ -324,7 +393,8 @@ Result<Proof> prove(ProofInputs const& in) {
     GW_TRY(auto const proving, series(in.proving_gas, how, out.warnings));
     std::vector<std::pair<std::string, Series>> lines;
     if (!in.line_gas.empty()) {
-        how.heavy_end = assay::line_gas_characterisation({}, how.method, how.calibration, out.warnings);
+        how.heavy_end =
+            assay::line_gas_characterisation({}, how.method, how.calibration, out.warnings);
         for (auto const& [stream, runs] : in.line_gas) {
             GW_TRY(auto line, series(runs, how, out.warnings));
             lines.emplace_back(stream, std::move(line));
@@ -338,14 +408,25 @@ Result<Proof> prove(ProofInputs const& in) {
         GW_TRY(auto const bias, cv_bias(in, proving, *in.proving_cylinder, false, out.warnings));
         add_bias(judge, "cv_bias", bias_title, "proving", proving, bias);
     } else {
-        judge.add(missing("cv_bias", bias_title, "%",
-                          same_cylinder(in) ? "The proving cylinder is the calibration cylinder: it shows memory, not truth."
-                          : !in.proving_cylinder ? "No proving gas: only a gas the analyser was not calibrated with shows truth."
-                                                 : "No run on the proving gas."));
+        judge.add(missing(
+            "cv_bias",
+            bias_title,
+            "%",
+            same_cylinder(in)
+                ? "The proving cylinder is the calibration cylinder: it shows memory, not truth."
+            : !in.proving_cylinder
+                ? "No proving gas: only a gas the analyser was not calibrated with shows truth."
+                : "No run on the proving gas."));
     }
     if (in.calibration_cylinder && calibration.n() > 0) {
-        GW_TRY(auto const bias, cv_bias(in, calibration, *in.calibration_cylinder, true, out.warnings));
-        add_bias(judge, "cv_self_check", "Calorific value on its own calibration gas", "calibration", calibration, bias);
+        GW_TRY(auto const bias,
+               cv_bias(in, calibration, *in.calibration_cylinder, true, out.warnings));
+        add_bias(judge,
+                 "cv_self_check",
+                 "Calorific value on its own calibration gas",
+                 "calibration",
+                 calibration,
+                 bias);
     }
     bool const by_proving = proving.n() > 0;
     Series const& repeated = by_proving ? proving : calibration;
@@ -358,7 +439,9 @@ Result<Proof> prove(ProofInputs const& in) {
         if (line.n() > 0) add_total(judge, line, "line", stream);
 
     auto const points = factor_points(in, out.warnings);
-    auto const heavy = in.calibration && !in.calibration->heavy_end.parts.empty() ? in.calibration->heavy_end : of_cylinder(in.calibration_cylinder);
+    auto const heavy = in.calibration && !in.calibration->heavy_end.parts.empty()
+                           ? in.calibration->heavy_end
+                           : of_cylinder(in.calibration_cylinder);
     auto const evidence = assay::factor_evidence(points, heavy);
     judge.findings.push_back(factor_order_finding(evidence, in.criteria));
     judge.findings.push_back(factor_pattern_finding(evidence, in.criteria));

@@ -9,17 +9,17 @@ namespace gw::visit {
 
 struct LookEvidence {
     assay::FactorEvidence factors;
-    std::vector<std::string> factor_faults;    ///< printed factors that contradict their own areas
+    std::vector<std::string> factor_faults;  ///< printed factors that contradict their own areas
     trace::ReportTable const* report = nullptr;
     assay::Cylinder const* cylinder = nullptr;
-    std::optional<double> total_percent;       ///< unnormalised
-    std::optional<double> certificate_off;     ///< printed sum less 100, mol%, when it fails its limit
-    bool cv_mismatch = false;                  ///< the printed calorific value does not follow
+    std::optional<double> total_percent;    ///< unnormalised
+    std::optional<double> certificate_off;  ///< printed sum less 100, mol%, when it fails its limit
+    bool cv_mismatch = false;               ///< the printed calorific value does not follow
     std::string cv_note;
 };
 
-/// Every cause that this evidence supports, strongest first. Signatures: common practice, no source; the sums
-/// behind them are stated with each.
+/// Every cause that this evidence supports, strongest first. Signatures: common practice, no
+/// source; the sums behind them are stated with each.
 std::vector<Suspect> suspects(LookEvidence const& evidence);
 
 }  // namespace gw::visit

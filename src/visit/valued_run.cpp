@@ -9,8 +9,12 @@ namespace gw::visit {
 namespace {
 
 // The name under which a component of a gas is reported.
-std::optional<gas::Component> reported_as(gas::Component component, std::vector<gas::Component> const& names, assay::Method const* method) {
-    auto const has = [&](gas::Component c) { return std::find(names.begin(), names.end(), c) != names.end(); };
+std::optional<gas::Component> reported_as(gas::Component component,
+                                          std::vector<gas::Component> const& names,
+                                          assay::Method const* method) {
+    auto const has = [&](gas::Component c) {
+        return std::find(names.begin(), names.end(), c) != names.end();
+    };
     if (method != nullptr) {
         auto const* peak = method->peak_of(component);
         if (peak != nullptr && has(peak->component)) return peak->component;
@@ -22,7 +26,9 @@ std::optional<gas::Component> reported_as(gas::Component component, std::vector<
 
 }  // namespace
 
-Result<gas::CvGradient> lumped_cv_gradient(gas::Composition const& gas, gas::Characterisation const& heavy_end, gas::Reference const& reference) {
+Result<gas::CvGradient> lumped_cv_gradient(gas::Composition const& gas,
+                                           gas::Characterisation const& heavy_end,
+                                           gas::Reference const& reference) {
     gas::Composition lumped = gas;
     lumped.characterisation = heavy_end;
     lumped.V = {};
@@ -30,7 +36,9 @@ Result<gas::CvGradient> lumped_cv_gradient(gas::Composition const& gas, gas::Cha
     GW_TRY(auto const gradient, gas::gross_cv_volume_gradient(whole, reference));
     auto const per = [&](gas::Component c) {
         auto const at = std::find(whole.components.begin(), whole.components.end(), c);
-        return at == whole.components.end() ? 0.0 : gradient.per_fraction[static_cast<std::size_t>(at - whole.components.begin())];
+        return at == whole.components.end()
+                   ? 0.0
+                   : gradient.per_fraction[static_cast<std::size_t>(at - whole.components.begin())];
     };
     gas::CvGradient out{gradient.value, {}};
     auto const& split = heavy_end.parts.empty() ? gas::default_characterisation() : heavy_end;
@@ -46,13 +54,16 @@ Result<gas::CvGradient> lumped_cv_gradient(gas::Composition const& gas, gas::Cha
     return out;
 }
 
-Result<ValuedRun> valued(ProofRun const& run, Valuation const& how, std::vector<std::string>& warnings) {
+Result<ValuedRun> valued(ProofRun const& run,
+                         Valuation const& how,
+                         std::vector<std::string>& warnings) {
     ValuedRun out;
     out.source = run.source;
     out.hash = run.hash;
     bool const recompute = run.areas && how.method != nullptr && how.calibration != nullptr;
     if (recompute) {
-        GW_TRY(auto const measured, assay::composition_of(*run.areas, *how.method, *how.calibration));
+        GW_TRY(auto const measured,
+               assay::composition_of(*run.areas, *how.method, *how.calibration));
         warnings.insert(warnings.end(), run.areas->warnings.begin(), run.areas->warnings.end());
         warnings.insert(warnings.end(), measured.warnings.begin(), measured.warnings.end());
         out.gas = measured.gas;
@@ -62,24 +73,35 @@ Result<ValuedRun> valued(ProofRun const& run, Valuation const& how, std::vector<
         GW_TRY(auto const printed, assay::printed_composition(*run.report));
         if (!recompute) {
             out.gas = printed.gas;
-            bool const shows_nothing = run.report->normalised.value_or(false) && !run.report->unnormalised_total;
+            bool const shows_nothing =
+                run.report->normalised.value_or(false) && !run.report->unnormalised_total;
             if (!shows_nothing) out.total = printed.unnormalised_total;
         } else {
             for (std::size_t i = 0; i < out.gas.components.size(); ++i) {
-                auto const at = std::find(printed.gas.components.begin(), printed.gas.components.end(), out.gas.components[i]);
+                auto const at = std::find(printed.gas.components.begin(),
+                                          printed.gas.components.end(),
+                                          out.gas.components[i]);
                 if (at == printed.gas.components.end()) continue;
-                double const theirs = printed.gas.x[static_cast<std::size_t>(at - printed.gas.components.begin())];
+                double const theirs =
+                    printed.gas.x[static_cast<std::size_t>(at - printed.gas.components.begin())];
                 out.printed_difference.emplace_back(*at, 100 * (out.gas.x[i] - theirs));
             }
-            GW_TRY(auto const theirs, lumped_cv_gradient(printed.gas, how.heavy_end, how.reference));
+            GW_TRY(auto const theirs,
+                   lumped_cv_gradient(printed.gas, how.heavy_end, how.reference));
             out.printed_cv_difference = theirs.value.value;
         }
     } else if (!recompute) {
-        return fail(Errc::bad_input, "This run has no printed amounts, and without method and calibration its areas say nothing.", run.source, "name a method and a calibration in the proof, or give a report with mole_percent");
+        return fail(
+            Errc::bad_input,
+            "This run has no printed amounts, and without method and calibration its areas say "
+            "nothing.",
+            run.source,
+            "name a method and a calibration in the proof, or give a report with mole_percent");
     }
     GW_TRY(auto const value, lumped_cv_gradient(out.gas, how.heavy_end, how.reference));
     out.cv = value.value.value;
-    if (out.printed_cv_difference) out.printed_cv_difference = 100 * (out.cv / *out.printed_cv_difference - 1);
+    if (out.printed_cv_difference)
+        out.printed_cv_difference = 100 * (out.cv / *out.printed_cv_difference - 1);
     return out;
 }
 
@@ -91,17 +113,21 @@ gas::Characterisation heavy_end_of(assay::Cylinder const& cylinder, assay::Metho
     for (std::size_t i = 0; i < printed.components.size(); ++i) {
         auto const c = printed.components[i];
         if (c == gas::c6_plus || printed.x[i] <= 0) continue;
-        bool const lumped = plus != nullptr ? method->peak_of(c) == plus : gas::belongs_to_c6_plus(c);
+        bool const lumped =
+            plus != nullptr ? method->peak_of(c) == plus : gas::belongs_to_c6_plus(c);
         if (lumped) out.parts.emplace_back(c, printed.x[i]), total += printed.x[i];
     }
-    if (printed.fraction(gas::c6_plus) > 0 && out.parts.empty()) out = printed.characterisation, total = 0;
+    if (printed.fraction(gas::c6_plus) > 0 && out.parts.empty())
+        out = printed.characterisation, total = 0;
     for (auto& part : out.parts)
         if (total > 0) part.second /= total;
     out.origin = "cylinder " + cylinder.serial;
     return out;
 }
 
-CertifiedAmounts certified_amounts(assay::Cylinder const& cylinder, std::vector<gas::Component> const& components, assay::Method const* method) {
+CertifiedAmounts certified_amounts(assay::Cylinder const& cylinder,
+                                   std::vector<gas::Component> const& components,
+                                   assay::Method const* method) {
     auto const gas = assay::certified_gas(cylinder);
     CertifiedAmounts out;
     std::size_t const rows = components.size(), columns = gas.components.size();
@@ -113,7 +139,8 @@ CertifiedAmounts certified_amounts(assay::Cylinder const& cylinder, std::vector<
             if (gas.x[j] > 0) out.unnamed.push_back(gas.components[j]);
             continue;
         }
-        auto const row = static_cast<std::size_t>(std::find(components.begin(), components.end(), *name) - components.begin());
+        auto const row = static_cast<std::size_t>(
+            std::find(components.begin(), components.end(), *name) - components.begin());
         out.x[row] += gas.x[j];
         J[row * columns + j] = 1;
     }

@@ -1,7 +1,7 @@
 #pragma once
 /// visit: what a call to site has to show, and the verdicts over it.
-/// Start from: look (look.hpp) for a first answer from one printed report, prove (prove.hpp) for the
-/// evidence that an analyser reads right. Limits are data: metrology's criteria sets.
-/// Sources: 43 CFR 3175 (federal leases), OIML R 140, common practice; named with each limit.
+/// Start from: look (look.hpp) for a first answer from one printed report, prove (prove.hpp) for
+/// the evidence that an analyser reads right. Limits are data: metrology's criteria sets. Sources:
+/// 43 CFR 3175 (federal leases), OIML R 140, common practice; named with each limit.
 #include "visit/look.hpp"
 #include "visit/prove.hpp"

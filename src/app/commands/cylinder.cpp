@@ -47,6 +47,7 @@ Result<Answer> check(CheckArgs const& args, Date today) {
 void add_cylinder(CLI::App& program, Context& context) {
     auto* cylinder = program.add_subcommand("cylinder", "Cylinders of calibration and proving gas");
     cylinder->require_subcommand(1);
+    cylinder->footer("Example:  gaswright cylinder check cylinder.json --ambient-c 4");
     auto args = std::make_shared<CheckArgs>();
     auto* command = cylinder->add_subcommand(
         "check",

@@ -1,27 +1,50 @@
+#include "desk/demo.hpp"
+
 #include <fmt/format.h>
 
 #include <CLI/CLI.hpp>
 #include <nlohmann/json.hpp>
 
 #include "app/commands.hpp"
-#include "desk/demo.hpp"
+#include "desk/demo_handover.hpp"
 
 namespace gw::app {
 
 namespace {
 
 struct DemoArgs {
-    std::string folder;
+    std::string folder, handover, paper = "a4";
     bool json = false;
 };
 
 Result<Answer> demo(DemoArgs const& args) {
+    GW_TRY(auto const paper, desk::paper_of(args.paper));
+    if (!args.handover.empty()) {
+        GW_CHECK(desk::check_handover_file(args.handover));
+    }
     GW_TRY(auto const told, desk::demo());
-    Answer answer{desk::demo_json(told), desk::demo_text(told), {}, told.as_left.verdict == metrology::Verdict::meets};
+    Answer answer{desk::demo_json(told),
+                  desk::demo_text(told),
+                  {},
+                  told.as_left.verdict == metrology::Verdict::meets};
     if (!args.folder.empty()) {
         GW_TRY(auto const written, desk::write_demo(told, args.folder));
         answer.json["written"] = written;
-        answer.text += fmt::format("\n{} files written to {}; try:  gaswright prove {}/proof_as_found.json --on {}\n", written.size(), args.folder, args.folder, to_text(told.scenario.date));
+        answer.text += fmt::format(
+            "\n{} files written to {}; try:  gaswright prove {}/proof_as_found.json --on {}\n",
+            written.size(),
+            args.folder,
+            args.folder,
+            to_text(told.scenario.date));
+    }
+    if (!args.handover.empty()) {
+        GW_TRY(auto const written,
+               desk::write_handover(desk::demo_handover(told, GW_VERSION), args.handover, paper));
+        answer.json["handover"] = Json{{"file", written.file},
+                                       {"sha256", written.sha256},
+                                       {"data", written.data},
+                                       {"data_sha256", written.data_sha256}};
+        answer.text += fmt::format("\nHandover written to {}.\n", written.file);
     }
     return answer;
 }
@@ -30,9 +53,16 @@ Result<Answer> demo(DemoArgs const& args) {
 
 void add_demo(CLI::App& program, Context& context) {
     auto args = std::make_shared<DemoArgs>();
-    auto* command = program.add_subcommand("demo", "An invented visit from start to end: what the analyser believed, what the proving gas shows, what may be signed");
-    command->footer("Example:  gaswright demo --write demo-files");
-    command->add_option("--write", args->folder, "Also write the invented files and traces into this folder");
+    auto* command =
+        program.add_subcommand("demo",
+                               "An invented visit from start to end: what the analyser believed, "
+                               "what the proving gas shows, what may be signed");
+    command->footer("Example:  gaswright demo --write demo-files --handover handover.pdf");
+    command->add_option(
+        "--write", args->folder, "Also write the invented files and traces into this folder");
+    command->add_option(
+        "--handover", args->handover, "Also write the one-page handover of the visit: FILE.pdf");
+    command->add_option("--paper", args->paper, "Its paper: a4 or letter")->capture_default_str();
     command->add_flag("--json", args->json, "The same story as structured data");
     command->callback([args, &context] { context.finish(demo(*args), args->json); });
 }

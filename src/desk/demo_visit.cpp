@@ -1,0 +1,246 @@
+#include "desk/demo_visit.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <nlohmann/json.hpp>
+
+#include "base/base.hpp"
+#include "desk/demo_timeline.hpp"
+#include "desk/trace_peaks.hpp"
+#include "metrology/criteria.hpp"
+#include "trace/thinning.hpp"
+#include "visit/run_findings.hpp"
+
+namespace gw::desk {
+
+namespace {
+
+using metrology::Finding;
+using metrology::Verdict;
+
+constexpr std::size_t drawn_points = 4000;  // two for every pixel of a wide screen
+
+std::string gas_title(DemoRun const& run) {
+    return run.gas == "line"      ? "Line gas, stream " + run.stream
+           : run.gas == "proving" ? std::string("Proving gas")
+                                  : std::string("Calibration gas");
+}
+
+// What both the list of runs and the detail of one say of it.
+Json run_head(DemoRun const& run, DemoScenario const& s) {
+    return Json{{"id", run.id},
+                {"title", fmt::format("{}, run {}", gas_title(run), run.number)},
+                {"at", to_text(run.at)},
+                {"gas", run.gas},
+                {"stream", run.stream.empty() ? Json(nullptr) : Json(run.stream)},
+                {"basis", run.module == "old" ? "as_found" : "as_left"},
+                {"module", s.modules.at(run.module).serial}};
+}
+
+// Four digits below the noise are no news and would double the size of the answer.
+double shortened(double value) { return std::round(value * 1e5) / 1e5; }
+
+Json drawn_detector(trace::Trace const& trace,
+                    assay::Method const& method,
+                    std::vector<assay::NamedPeak> const& peaks,
+                    int detector) {
+    auto const& signal = trace.signals[static_cast<std::size_t>(detector) - 1];
+    auto const found = trace::find_peaks(trace, detector, assay::peak_options(method));
+    Json time = Json::array(), drawn = Json::array(), baseline = Json::array(),
+         list = Json::array();
+    for (auto const i : trace::thinned(signal, drawn_points)) {
+        time.push_back(shortened(trace.time(i)));
+        drawn.push_back(shortened(static_cast<double>(signal[i])));
+        baseline.push_back(shortened(static_cast<double>(found.baseline[i])));
+    }
+    for (auto const& named : peaks)
+        if (named.peak.detector == detector) list.push_back(peak_json(named));
+    return Json{{"detector", detector},
+                {"samples", signal.size()},
+                {"time_s", std::move(time)},
+                {"signal", std::move(drawn)},
+                {"baseline", std::move(baseline)},
+                {"noise_rms", found.noise.rms},
+                {"peaks", std::move(list)}};
+}
+
+Json run_detail(DemoRun const& run, DemoScenario const& s) {
+    auto const trace = s.run(run.module, run.scenario_gas, run.number);
+    auto const areas = assay::run_areas(trace, s.method);
+    auto out = run_head(run, s);
+    out["unit"] = trace.unit;
+    out["cycle_s"] = s.method.cycle_s;
+    Json events = Json::array(), detectors = Json::array();
+    for (auto const& event : s.method.valve_programme)
+        events.push_back(Json{{"at_s", event.at_s}, {"action", event.action}});
+    for (std::size_t d = 1; d <= trace.signals.size(); ++d)
+        detectors.push_back(drawn_detector(trace, s.method, areas.peaks, static_cast<int>(d)));
+    out["events"] = std::move(events);
+    out["detectors"] = std::move(detectors);
+    out["warnings"] = areas.warnings;
+    out["trace_hash"] = trace.hash;
+    return out;
+}
+
+struct RunOfProof {
+    visit::ValuedRun const* run = nullptr;
+    Finding const* finding = nullptr;
+};
+
+// The number-th run of the proof on that gas and stream.
+RunOfProof run_of(visit::Proof const& proof,
+                  std::vector<Finding> const& findings,
+                  DemoRun const& wanted) {
+    std::size_t seen = 0;
+    for (std::size_t i = 0; i < proof.runs.size(); ++i)
+        if (proof.runs[i].gas == wanted.gas && proof.runs[i].stream == wanted.stream &&
+            ++seen == wanted.number)
+            return {&proof.runs[i].run, &findings[i]};
+    return {};
+}
+
+Finding const* same_question(std::vector<Finding> const& findings, Finding const& asked) {
+    for (auto const& f : findings)
+        if (f.id == asked.id && f.stream == asked.stream && f.gas == asked.gas) return &f;
+    return nullptr;
+}
+
+// Each question once, with both answers, in the order of the proof.
+Json compared(std::vector<Finding> const& found, std::vector<Finding> const& left) {
+    Json out = Json::array();
+    auto const row = [&](Finding const& asked, Finding const* before, Finding const* after) {
+        out.push_back(
+            Json{{"id", asked.id},
+                 {"title", asked.title},
+                 {"as_found", before == nullptr ? Json(nullptr) : metrology::finding_json(*before)},
+                 {"as_left", after == nullptr ? Json(nullptr) : metrology::finding_json(*after)}});
+    };
+    for (auto const& f : found) row(f, &f, same_question(left, f));
+    for (auto const& f : left)
+        if (same_question(found, f) == nullptr) row(f, nullptr, &f);
+    return out;
+}
+
+int urgency(Verdict verdict) {
+    switch (verdict) {
+        case Verdict::fails:
+            return 0;
+        case Verdict::missing:
+            return 1;
+        case Verdict::not_yet:
+            return 2;
+        case Verdict::unclear:
+            return 3;
+        case Verdict::meets:
+            return 4;
+        case Verdict::no_limit:
+        case Verdict::not_applicable:
+            return 5;
+    }
+    return 5;
+}
+
+Json statement(char const* id, char const* title, bool may_sign, std::string const& why) {
+    return Json{{"id", id}, {"title", title}, {"may_sign", may_sign}, {"why", why}};
+}
+
+Json ledger(visit::Proof const& proof) {
+    std::vector<Finding> required;
+    for (auto const& f : proof.findings)
+        if (f.required) required.push_back(f);
+    std::stable_sort(required.begin(), required.end(), [](auto const& a, auto const& b) {
+        return urgency(a.verdict) < urgency(b.verdict);
+    });
+    Json rows = Json::array();
+    std::size_t open = 0;
+    for (auto const& f : required) {
+        rows.push_back(metrology::finding_json(f));
+        if (urgency(f.verdict) < urgency(Verdict::meets)) ++open;
+    }
+    bool const shown = proof.verdict == Verdict::meets;
+    return Json{
+        {"verdict", std::string(metrology::name(proof.verdict))},
+        {"open", open},
+        {"findings", std::move(rows)},
+        {"statements",
+         Json::array({statement("conformity",
+                                "Conformity shown",
+                                shown,
+                                shown ? "on an independent proving gas, within every required limit"
+                                      : "a required finding is still open"),
+                      statement("work",
+                                "Work complete and left safe",
+                                false,
+                                "rests on the record of isolation, leaks and seals, which this "
+                                "demonstration does not hold")})}};
+}
+
+Json suspects_json(visit::Look const& look) {
+    Json out = Json::array();
+    for (auto const& s : look.suspects)
+        out.push_back(
+            Json{{"id", s.id}, {"title", s.title}, {"because", s.because}, {"confirm", s.confirm}});
+    return out;
+}
+
+Json stages_json(DemoTimeline const& timeline) {
+    Json out = Json::array();
+    for (auto const& stage : timeline.stages)
+        out.push_back(Json{{"name", stage.name},
+                           {"from", to_text(stage.from)},
+                           {"to", to_text(stage.to)},
+                           {"shown_by", stage.shown_by},
+                           {"says", stage.says}});
+    return out;
+}
+
+}  // namespace
+
+Result<DemoVisit> demo_visit() {
+    GW_TRY(auto const story, demo());
+    auto const scenario = std::make_shared<DemoScenario const>(story.scenario);
+    auto const& s = *scenario;
+    GW_TRY(auto const timeline, demo_timeline(s));
+    GW_TRY(auto const criteria, metrology::shipped_criteria("custody"));
+    auto const found = visit::run_findings(story.as_found, criteria),
+               left = visit::run_findings(story.as_left, criteria);
+
+    DemoVisit out;
+    Json runs = Json::array();
+    for (auto const& run : timeline.runs) {
+        bool const old = run.module == "old";
+        auto const judged = run_of(old ? story.as_found : story.as_left, old ? found : left, run);
+        if (judged.run == nullptr)
+            return fail(
+                Errc::conflict,
+                fmt::format("The timeline names a run ({}) that the proof has not.", run.id),
+                "timeline.json");
+        auto line = run_head(run, s);
+        line["cv"] = Json{{"value", judged.run->cv}, {"unit", "MJ/m3"}};
+        line["unnormalised_total"] =
+            Json{{"value", judged.run->total ? Json(100 * *judged.run->total) : Json(nullptr)},
+                 {"unit", "mol%"}};
+        line["verdict"] = std::string(metrology::name(judged.finding->verdict));
+        line["finding"] = metrology::finding_json(*judged.finding);
+        runs.push_back(std::move(line));
+        out.runs[run.id] = [run, scenario] { return run_detail(run, *scenario); };
+    }
+    out.visit = Json{{"notice", s.notice},
+                     {"site", s.site},
+                     {"analyser", s.analyser},
+                     {"plan", timeline.plan},
+                     {"date", to_text(s.date)},
+                     {"from", to_text(timeline.stages.front().from)},
+                     {"to", to_text(timeline.stages.back().to)},
+                     {"stages", stages_json(timeline)},
+                     {"runs", std::move(runs)},
+                     {"findings", compared(story.as_found.findings, story.as_left.findings)},
+                     {"suspects", suspects_json(story.look)},
+                     {"misstated", Json{{"value", story.misstated_mwh_per_day}, {"unit", "MWh/d"}}},
+                     {"ledger", ledger(story.as_left)}};
+    return out;
+}
+
+}  // namespace gw::desk

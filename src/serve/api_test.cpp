@@ -1,0 +1,167 @@
+// Every reply against the API's description, data/api/openapi.json.
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <fstream>
+#include <nlohmann/json.hpp>
+#include <set>
+
+#include "serve/page.hpp"
+#include "serve/schema_check.hpp"
+
+namespace gw::serve {
+namespace {
+
+constexpr std::uint16_t port = 4711;
+
+// The story takes a second: it is reckoned once for all tests.
+std::shared_future<Result<desk::DemoVisit>> const& visit() {
+    static auto const once = std::async(std::launch::async, desk::demo_visit).share();
+    return once;
+}
+
+class Api : public testing::Test {
+  protected:
+    App app{visit(), "1.2.3", port};
+    int drawn = 0;
+    Sessions sessions{[this] { return "word" + std::to_string(++drawn); }};
+    Site site{routes(app, sessions), sessions, port};
+    std::string cookie;
+    SchemaCheck agrees{
+        Json::parse(std::ifstream(std::string(GW_SOURCE_DIR) + "/data/api/openapi.json"))};
+
+    Response call(Method method,
+                  std::string target,
+                  std::string body = "",
+                  std::string type = "application/json") {
+        Request request;
+        request.method = method;
+        request.target = std::move(target);
+        request.body = std::move(body);
+        request.headers = {{"host", "127.0.0.1:4711"}, {"content-type", std::move(type)}};
+        if (!cookie.empty()) request.headers.emplace_back("cookie", cookie);
+        return site.answer(request);
+    }
+    Response get(std::string target) { return call(Method::get, std::move(target)); }
+    void log_in() {
+        auto const reply = call(Method::post, "/api/v1/session", R"({"ticket":"word1"})");
+        ASSERT_EQ(reply.status, 200);
+        auto const set = std::string(reply.header("set-cookie"));
+        EXPECT_NE(set.find("HttpOnly"), std::string::npos);
+        EXPECT_NE(set.find("SameSite=Strict"), std::string::npos);
+        cookie = set.substr(0, set.find(';'));
+    }
+    // The body of a reply after it was held against its description.
+    Json held(Response const& reply, std::string const& path, std::string const& method = "get") {
+        auto const& responses = agrees.document()["paths"][path][method]["responses"];
+        auto const& described = responses[reply.status == 200 ? "200" : "default"];
+        auto body = Json::parse(reply.body);
+        auto const complaints = agrees(body, described["content"]["application/json"]["schema"]);
+        EXPECT_TRUE(complaints.empty()) << path << "\n"
+                                        << (complaints.empty() ? "" : complaints.front());
+        return body;
+    }
+};
+
+TEST_F(Api, TakesTheTicketOnce) {
+    auto const path = "/api/v1/session";
+    EXPECT_EQ(call(Method::post, path, R"({"ticket":"wrong"})").status, 401);
+    EXPECT_EQ(call(Method::post, path, R"({"ticket":"word1"})", "text/plain").status, 415);
+    EXPECT_EQ(call(Method::post, path, "{").status, 400);
+    EXPECT_EQ(call(Method::post, path, R"({"ticket":7})").status, 400);
+    auto const good = call(Method::post, path, R"({"ticket":"word1"})");
+    EXPECT_EQ(good.status, 200);
+    held(good, path, "post");
+    auto const again = call(Method::post, path, R"({"ticket":"word1"})");
+    EXPECT_EQ(again.status, 401);
+    held(again, path, "post");
+}
+
+TEST_F(Api, TakesTheTicketFromTheAddress) {
+    EXPECT_EQ(call(Method::head, "/?ticket=word1").status, 200) << "a HEAD spends nothing";
+    EXPECT_EQ(get("/?ticket=wrong").status, 401);
+    auto const in = get("/?ticket=word1");
+    EXPECT_EQ(in.status, 303);
+    EXPECT_EQ(in.header("location"), "/");
+    EXPECT_NE(in.header("set-cookie").find("HttpOnly; SameSite=Strict"), std::string::npos);
+    EXPECT_EQ(get("/?ticket=word1").status, 401);
+    EXPECT_EQ(get("/").status, 200);
+    cookie = in.header("set-cookie").substr(0, in.header("set-cookie").find(';'));
+    EXPECT_EQ(get("/api/v1/health").status, 200);
+}
+
+TEST_F(Api, AnswersAsDescribed) {
+    held(get("/api/v1/visit"), "/api/v1/visit");  // no session: a problem
+    log_in();
+    held(get("/api/v1/health"), "/api/v1/health");
+    auto const missing = get("/api/v1/runs/none");
+    EXPECT_EQ(missing.status, 404);
+    held(missing, "/api/v1/runs/{id}");
+    auto const told = held(get("/api/v1/visit"), "/api/v1/visit")["data"];
+    EXPECT_EQ(told["runs"].size(), 36U);
+    EXPECT_NE(told["notice"].get<std::string>().find("invented"), std::string::npos);
+    for (auto const& run : told["runs"]) {
+        auto const reply = get("/api/v1/runs/" + run["id"].get<std::string>());
+        ASSERT_EQ(reply.status, 200) << run["id"];
+        auto const detail = held(reply, "/api/v1/runs/{id}")["data"];
+        for (auto const& detector : detail["detectors"]) {
+            auto const n = detector["time_s"].size();
+            EXPECT_LE(n, 4000U);
+            EXPECT_EQ(detector["signal"].size(), n);
+            EXPECT_EQ(detector["baseline"].size(), n);
+        }
+    }
+}
+
+TEST_F(Api, TellsTheStoryOnTheVisitLine) {
+    log_in();
+    auto const told = held(get("/api/v1/visit"), "/api/v1/visit")["data"];
+    auto const verdicts = [&](char const* basis, char const* gas) {
+        std::set<std::string> out;
+        for (auto const& run : told["runs"])
+            if (run["basis"] == basis && run["gas"] == gas)
+                out.insert(run["verdict"].get<std::string>());
+        return out;
+    };
+    using Set = std::set<std::string>;
+    EXPECT_EQ(verdicts("as_found", "calibration"), Set{"meets"}) << "it believes what it was told";
+    auto const found = verdicts("as_found", "proving");  // one run alone may leave it open
+    EXPECT_TRUE(found.contains("fails") && !found.contains("meets"));
+    EXPECT_EQ(verdicts("as_left", "proving"), Set{"meets"});
+    EXPECT_EQ(verdicts("as_left", "line"), Set{"no_limit"});
+    auto const& ledger = told["ledger"];
+    EXPECT_EQ(ledger["open"], 0);
+    EXPECT_EQ(ledger["statements"][0]["may_sign"], true);
+    EXPECT_EQ(ledger["statements"][1]["may_sign"], false);
+    std::string before;
+    for (auto const& run : told["runs"]) {
+        EXPECT_LE(before, run["at"].get<std::string>()) << "in order of time";
+        before = run["at"].get<std::string>();
+    }
+}
+
+TEST_F(Api, KeepsTheStreamOfEventsOpen) {
+    EXPECT_EQ(get("/api/v1/events").status, 401);
+    log_in();
+    auto const reply = get("/api/v1/events");
+    ASSERT_TRUE(reply.events);
+    EXPECT_EQ(reply.header("content-type"), "text/event-stream");
+    EXPECT_NE(reply.events->hello.find("event: hello\n"), std::string::npos);
+    EXPECT_TRUE(reply.events->hello.ends_with("\n\n"));
+    EXPECT_TRUE(reply.events->beat.ends_with("\n\n"));
+}
+
+TEST(SchemaCheckItself, FindsWhatIsWrong) {
+    SchemaCheck check(
+        Json::parse(R"({"s": {"type": "object", "additionalProperties": false, "required": ["a"],
+        "properties": {"a": {"type": ["number", "null"]}, "b": {"type": "array", "items": {"enum": ["x"]}}}}})"));
+    auto const schema = Json{{"$ref", "#/s"}};
+    EXPECT_TRUE(check(Json::parse(R"({"a": null, "b": ["x"]})"), schema).empty());
+    for (auto const* wrong :
+         {R"({})", R"({"a": "1"})", R"({"a": 1, "c": 2})", R"({"a": 1, "b": ["y"]})", "[]"})
+        EXPECT_FALSE(check(Json::parse(wrong), schema).empty()) << wrong;
+    EXPECT_FALSE(check(1, Json{{"minimum", 3}}).empty()) << "a keyword it does not know";
+}
+
+}  // namespace
+}  // namespace gw::serve

@@ -1,0 +1,69 @@
+#pragma once
+/// What a handler sees of HTTP. Nothing here knows the library that carries it, so that a test
+/// calls a handler without a socket.
+#include <chrono>
+#include <cstddef>
+#include <map>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <utility>
+#include <vector>
+
+#include "base/json.hpp"
+#include "base/result.hpp"
+
+namespace gw::serve {
+
+enum class Method { get, head, post, other };
+
+struct Request {
+    Method method = Method::get;
+    std::string target;                                        ///< as it came on the request line
+    std::vector<std::pair<std::string, std::string>> headers;  ///< names in lower case
+    std::string body;
+
+    // Filled by Site before a handler is called.
+    std::vector<std::string> segments;          ///< of the path, decoded: "/a/b" is {"a", "b"}
+    std::map<std::string, std::string> query;   ///< decoded; the first of a doubled name
+    std::map<std::string, std::string> params;  ///< what the braces of the route stood for
+
+    /// The first header of that (lower case) name; empty when absent.
+    [[nodiscard]] std::string_view header(std::string_view name) const;
+    [[nodiscard]] std::size_t count(std::string_view name) const;
+    [[nodiscard]] std::string path() const;  ///< of segments, leading slash
+};
+
+/// A response that stays open: one event at once, then a heartbeat until either side closes.
+struct EventStream {
+    std::string hello;  ///< whole events, blank line at the end
+    std::string beat;
+    std::chrono::milliseconds every{15000};
+};
+
+struct Response {
+    int status = 200;
+    std::vector<std::pair<std::string, std::string>> headers;
+    std::string body;
+    std::optional<EventStream> events;  ///< when set, `body` is not sent
+
+    [[nodiscard]] std::string_view header(std::string_view name) const;  ///< any case
+};
+
+/// {"data": ..., "problem": null}, status 200.
+Response json(Json data);
+
+/// A refusal that no Errc names (no session, wrong host, wrong method).
+struct Problem {
+    int status{};
+    std::string code;  ///< one word for programs
+    std::string what, where, mend;
+};
+/// {"data": null, "problem": {"code", "what", "where", "mend"}}.
+Response problem(Problem const& problem);
+Response problem(Error const& error);
+
+/// The HTTP status of an error: the one table.
+int status_of(Errc code);
+
+}  // namespace gw::serve

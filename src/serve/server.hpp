@@ -1,0 +1,42 @@
+#pragma once
+/// The socket. The one file that knows Boost.Beast is server.cpp.
+#include <chrono>
+#include <cstdint>
+#include <functional>
+#include <memory>
+
+#include "base/result.hpp"
+#include "serve/http.hpp"
+
+namespace gw::serve {
+
+struct ServerOptions {
+    std::uint16_t port = 0;                      ///< 0: any free port
+    std::chrono::milliseconds patience{10'000};  ///< for a whole request, and between two
+    std::chrono::milliseconds farewell{600};     ///< for answers under way when asked to stop
+    std::size_t most_connections = 64;           ///< a page and its events take under ten
+    std::size_t longest_header = 8 * 1024;       ///< bytes
+    std::size_t longest_body = 16 * 1024;        ///< bytes: no call takes more than a ticket
+};
+
+/// Listens on 127.0.0.1 only. One thread answers everything: no handler waits for anything.
+class Server {
+  public:
+    /// Fails with io when the port cannot be had.
+    static Result<Server> listen(ServerOptions const& options);
+    Server(Server&&) noexcept;
+    Server& operator=(Server&&) noexcept;
+    ~Server();
+
+    [[nodiscard]] std::uint16_t port() const;
+    /// Answers until SIGTERM, SIGINT or stop(); then ends what is under way and returns.
+    void run(std::function<Response(Request)> answer);
+    void stop();  ///< from any thread
+
+  private:
+    struct Impl;
+    explicit Server(std::unique_ptr<Impl> impl);
+    std::unique_ptr<Impl> impl_;
+};
+
+}  // namespace gw::serve

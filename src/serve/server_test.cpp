@@ -1,0 +1,149 @@
+// The socket itself, by plain system calls: no HTTP library judges its own work here.
+#include "serve/server.hpp"
+
+#include <arpa/inet.h>
+#include <gtest/gtest.h>
+#include <netinet/in.h>
+#include <sys/socket.h>
+#include <sys/time.h>
+#include <unistd.h>
+
+#include <csignal>
+#include <thread>
+
+namespace gw::serve {
+namespace {
+
+class Client {
+  public:
+    explicit Client(std::uint16_t port) : socket_(::socket(AF_INET, SOCK_STREAM, 0)) {
+        timeval const patience{5, 0};
+        ::setsockopt(socket_, SOL_SOCKET, SO_RCVTIMEO, &patience, sizeof patience);
+        sockaddr_in to{};
+        to.sin_family = AF_INET;
+        to.sin_port = htons(port);
+        to.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
+        EXPECT_EQ(::connect(socket_, reinterpret_cast<sockaddr*>(&to), sizeof to), 0);
+    }
+    ~Client() { ::close(socket_); }
+    Client(Client const&) = delete;
+    Client& operator=(Client const&) = delete;
+
+    void send(std::string_view text) const {
+        EXPECT_EQ(::send(socket_, text.data(), text.size(), MSG_NOSIGNAL),
+                  static_cast<ssize_t>(text.size()));
+    }
+    /// Until the text holds `mark`; with an empty mark until the other side closes.
+    [[nodiscard]] std::string read_until(std::string_view mark) const {
+        std::string out;
+        char bytes[4096];
+        while (mark.empty() || out.find(mark) == std::string::npos) {
+            auto const n = ::recv(socket_, bytes, sizeof bytes, 0);
+            if (n <= 0) break;
+            out.append(bytes, static_cast<std::size_t>(n));
+        }
+        return out;
+    }
+
+  private:
+    int socket_;
+};
+
+class ServerTest : public testing::Test {
+  protected:
+    void SetUp() override {
+        ServerOptions options;
+        options.patience = std::chrono::milliseconds(400);
+        auto listening = Server::listen(options);
+        ASSERT_TRUE(listening) << listening.error().what;
+        server = std::make_unique<Server>(std::move(*listening));
+        port = server->port();
+        thread = std::thread([this] {
+            server->run([](Request request) {
+                Response out;
+                out.body = request.target + "\n" + request.body;
+                if (request.target == "/events")
+                    out.events =
+                        EventStream{"hello\n\n", "beat\n\n", std::chrono::milliseconds(20)};
+                return out;
+            });
+        });
+    }
+    void TearDown() override {
+        if (!thread.joinable()) return;
+        server->stop();
+        thread.join();
+    }
+    std::unique_ptr<Server> server;
+    std::uint16_t port = 0;
+    std::thread thread;
+};
+
+TEST_F(ServerTest, AnswersAgainOnOneConnection) {
+    Client const client(port);
+    client.send("GET /one HTTP/1.1\r\nHost: x\r\n\r\n");
+    EXPECT_NE(client.read_until("/one\n").find("HTTP/1.1 200"), std::string::npos);
+    client.send(
+        "POST /two HTTP/1.1\r\nHost: x\r\nContent-Length: 4\r\nConnection: close\r\n\r\nbody");
+    EXPECT_NE(client.read_until("").find("/two\nbody"), std::string::npos);
+}
+
+TEST_F(ServerTest, SendsNoBodyToAHead) {
+    Client const client(port);
+    client.send("HEAD /one HTTP/1.1\r\nHost: x\r\nConnection: close\r\n\r\n");
+    auto const reply = client.read_until("");
+    EXPECT_NE(reply.find("Content-Length: 5"), std::string::npos) << reply;
+    EXPECT_TRUE(reply.ends_with("\r\n\r\n"));
+}
+
+TEST_F(ServerTest, RefusesWhatIsTooLargeOrNoRequest) {
+    Client const header(port), body(port), garbage(port), null(port);
+    header.send("GET / HTTP/1.1\r\nX: " + std::string(9000, 'a'));
+    EXPECT_NE(header.read_until("").find(" 431 "), std::string::npos);
+    body.send("POST / HTTP/1.1\r\nHost: x\r\nContent-Length: 99999999\r\n\r\n");
+    EXPECT_NE(body.read_until("").find(" 413 "), std::string::npos);
+    garbage.send("\x16\x03\x01\x02 this is no HTTP\r\n\r\n");
+    EXPECT_NE(garbage.read_until("").find(" 400 "), std::string::npos);
+    null.send(std::string_view("GET /a\0b HTTP/1.1\r\nHost: x\r\n\r\n", 30));
+    EXPECT_NE(null.read_until("").find(" 400 "), std::string::npos);
+}
+
+TEST_F(ServerTest, LosesPatienceWithASilentClient) {
+    Client const client(port);
+    client.send("GET / HTTP/1.1\r\nHo");
+    EXPECT_EQ(client.read_until(""), "");
+}
+
+TEST_F(ServerTest, SendsEventsBesideOtherAnswers) {
+    Client const events(port), other(port);
+    events.send("GET /events HTTP/1.1\r\nHost: x\r\n\r\n");
+    auto const reply = events.read_until("beat\n\nbeat");
+    EXPECT_NE(reply.find("hello\n\n"), std::string::npos) << reply;
+    other.send("GET /one HTTP/1.1\r\nHost: x\r\n\r\n");
+    EXPECT_NE(other.read_until("/one\n").find("200"), std::string::npos);
+}
+
+TEST_F(ServerTest, StopsWithinASecondOfTheSignal) {
+    Client const events(port), idle(port);
+    events.send("GET /events HTTP/1.1\r\nHost: x\r\n\r\n");
+    ASSERT_NE(events.read_until("beat").find("hello"), std::string::npos);
+    auto const asked = std::chrono::steady_clock::now();
+    ::raise(SIGTERM);
+    thread.join();
+    EXPECT_LT(std::chrono::steady_clock::now() - asked, std::chrono::seconds(1));
+    EXPECT_EQ(events.read_until("").find("hello"), std::string::npos) << "nothing after the end";
+}
+
+TEST(ServerPort, IsRefusedWhenTaken) {
+    auto const first = Server::listen({});
+    ASSERT_TRUE(first);
+    ServerOptions options;
+    options.port = first->port();
+    auto const second = Server::listen(options);
+    ASSERT_FALSE(second);
+    EXPECT_EQ(second.error().code, Errc::io);
+    EXPECT_EQ(second.error().where, "--port");
+}
+
+}  // namespace
+}  // namespace gw::serve

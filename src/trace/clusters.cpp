@@ -1,0 +1,27 @@
+#include "trace/clusters.hpp"
+
+namespace gw::trace {
+
+std::vector<Cluster> clusters(std::vector<Region> const& peaks) {
+    std::vector<Cluster> out;
+    for (std::size_t a = 0, b = 0; a < peaks.size(); a = b) {
+        b = a + 1;
+        while (b < peaks.size() && peaks[b - 1].joined_after && peaks[b].joined_before) ++b;
+        out.push_back({a, b});
+    }
+    return out;
+}
+
+std::vector<Emg> first_shapes(Survey const& s, Regions const& r, Cluster const& c) {
+    std::vector<Emg> out;
+    for (std::size_t k = c.first; k < c.last; ++k) {
+        auto const& p = r.peaks[k];
+        double const width = std::min(p.shape.width_half_s, 2.6 * p.candidate.scale_s);
+        double const sigma = std::max(0.5 * s.dt, 0.85 * width / half_width_of_sigma);
+        double const tau = 0.35 * sigma;
+        out.push_back({p.shape.height * sigma * 2.6, p.shape.apex_s - 0.3 * tau, sigma, tau});
+    }
+    return out;
+}
+
+}  // namespace gw::trace

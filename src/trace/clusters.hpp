@@ -1,0 +1,20 @@
+#pragma once
+/// Peaks that meet are described together.
+#include <vector>
+
+#include "trace/emg.hpp"
+#include "trace/survey.hpp"
+
+namespace gw::trace {
+
+/// Peaks [first, last) of the regions that meet above the background.
+struct Cluster {
+    std::size_t first{}, last{};
+};
+
+std::vector<Cluster> clusters(std::vector<Region> const& peaks);
+
+/// First guesses of the shapes of a cluster's peaks.
+std::vector<Emg> first_shapes(Survey const& survey, Regions const& regions, Cluster const& cluster);
+
+}  // namespace gw::trace

@@ -1,0 +1,304 @@
+#include "trace/kick_fit.hpp"
+
+#include <Eigen/Dense>
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <limits>
+#include <vector>
+
+namespace gw::trace {
+
+namespace {
+
+constexpr double none = std::numeric_limits<double>::infinity();
+
+struct Solved {
+    Eigen::VectorXd c;
+    Eigen::MatrixXd inverse;
+    double chi = none;  // residual variance over noise variance
+};
+
+// Least squares of a polynomial in the window plus `columns` further functions of the samples after
+// the onset (zero before it). Normal equations: few, well-scaled columns.
+template <class After>
+Solved solve(std::span<double const> y,
+             KickWindow const& w,
+             int degree,
+             double noise,
+             Eigen::Index columns,
+             After const& after) {
+    Eigen::Index const m = degree + 1 + columns;
+    Eigen::MatrixXd A = Eigen::MatrixXd::Zero(m, m);
+    Eigen::VectorXd b = Eigen::VectorXd::Zero(m), row(m);
+    double squares = 0, half = 0.5 * static_cast<double>(w.to - w.from), level = y[w.from];
+    Eigen::Index n = 0;
+    for (std::size_t i = w.from; i < w.to; ++i) {
+        if (i >= w.at && i < w.at + w.skip) continue;
+        double const u = (static_cast<double>(i) - static_cast<double>(w.from)) / half - 1,
+                     v = y[i] - level;
+        double power = 1;
+        for (Eigen::Index c = 0; c <= degree; ++c, power *= u) row(c) = power;
+        for (Eigen::Index c = 0; c < columns; ++c)
+            row(degree + 1 + c) = i >= w.at ? after(c, static_cast<double>(i - w.at)) : 0.0;
+        for (Eigen::Index c = 0; c < m; ++c) {
+            b(c) += row(c) * v;
+            for (Eigen::Index d = c; d < m; ++d) A(c, d) += row(c) * row(d);
+        }
+        squares += v * v, ++n;
+    }
+    Solved out;
+    if (n < m + 4) return out;
+    A = Eigen::MatrixXd(A.selfadjointView<Eigen::Upper>());
+    Eigen::LDLT<Eigen::MatrixXd> const solver(A);
+    if (solver.info() != Eigen::Success || solver.rcond() < 1e-13) return out;
+    out.c = solver.solve(b);
+    if (!out.c.allFinite()) return out;
+    out.inverse = solver.solve(Eigen::MatrixXd::Identity(m, m));
+    out.chi = std::max(0.0, squares - out.c.dot(b)) / (noise * noise * static_cast<double>(n - m));
+    return out;
+}
+
+KickFit fit(std::span<double const> y,
+            KickWindow const& w,
+            int degree,
+            double decay,
+            double lag,
+            double noise,
+            bool step) {
+    Eigen::Index const exponentials = lag > 0 ? 2 : 1;
+    auto const s = solve(
+        y, w, degree, noise, exponentials + (step ? 1 : 0), [&](Eigen::Index c, double after) {
+            if (c >= exponentials) return 1.0;
+            return std::exp(-after / (c == 0 ? decay : lag));
+        });
+    KickFit out{{decay, lag}, s.chi};
+    if (s.chi == none) return out;
+    out.shape.amplitude = s.c(degree + 1);
+    if (lag > 0) out.shape.lag_amplitude = s.c(degree + 2);
+    if (step) {
+        Eigen::Index const last = s.c.size() - 1;
+        out.shape.step = s.c(last);
+        out.step_u = noise * std::sqrt(std::max(0.0, s.inverse(last, last)));
+    }
+    return out;
+}
+
+// The best decay time on one window: a coarse look over two decades, then a golden section in its
+// logarithm.
+KickFit best_decay(std::span<double const> y,
+                   KickWindow const& w,
+                   double dt,
+                   double noise,
+                   int degree,
+                   double lag_s,
+                   bool step) {
+    KickFit best{{}, none};
+    double best_s = 0;
+    for (double s = std::max(0.05, 1.5 * lag_s); s < 2.6; s *= 1.5)
+        if (auto const f = fit(y, w, degree, s / dt, lag_s / dt, noise, step); f.chi < best.chi)
+            best = f, best_s = s;
+    if (best_s == 0) return best;
+    double low = std::log(best_s / 1.6), high = std::log(best_s * 1.6);
+    double const g = 0.6180339887498949;
+    auto const at = [&](double x) {
+        return fit(y, w, degree, std::exp(x) / dt, lag_s / dt, noise, step);
+    };
+    KickFit a = at(high - g * (high - low)), b = at(low + g * (high - low));
+    for (int k = 0; k < 12; ++k) {
+        if (a.chi < b.chi) {
+            high = low + g * (high - low), b = a, a = at(high - g * (high - low));
+        } else {
+            low = high - g * (high - low), a = b, b = at(low + g * (high - low));
+        }
+    }
+    auto const& c = a.chi < b.chi ? a : b;
+    return c.chi < best.chi ? c : best;
+}
+
+std::size_t samples(double seconds, double dt) {
+    return static_cast<std::size_t>(std::max(1.0, std::round(seconds / dt)));
+}
+
+}  // namespace
+
+double KickShape::at(double after) const {
+    double v = 0;
+    if (decay > 0) v += amplitude * std::exp(-after / decay);
+    if (lag > 0) v += lag_amplitude * std::exp(-after / lag);
+    return v;
+}
+
+double smooth_chi(std::span<double const> y, KickWindow const& w, int degree, double noise) {
+    return solve(y, w, degree, noise, 0, [](Eigen::Index, double) { return 0.0; }).chi;
+}
+
+KickFit best_kick(std::span<double const> y,
+                  std::size_t at,
+                  std::size_t low,
+                  std::size_t high,
+                  double dt,
+                  double noise) {
+    KickFit best{{}, none};
+    struct Attempt {
+        double after_s;
+        int degree;
+        bool step;
+        double lag_s;
+    };
+    // The plainest description that fits: a limber curve would take a part of the kick for itself.
+    static constexpr std::array<Attempt, 13> attempts{{{3, 2, false, 0},
+                                                       {3, 2, true, 0},
+                                                       {1.4, 2, false, 0},
+                                                       {3, 2, true, 0.15},
+                                                       {3, 2, true, 0.05},
+                                                       {3, 2, true, 0.3},
+                                                       {3, 4, true, 0},
+                                                       {1.4, 4, false, 0},
+                                                       {1.4, 2, true, 0.15},
+                                                       {1.4, 2, true, 0.05},
+                                                       {0.8, 2, true, 0},
+                                                       {3, 4, true, 0.15},
+                                                       {3, 4, true, 0.05}}};
+    for (auto const& a : attempts) {
+        if (best.chi < 1.4) break;
+        if (a.lag_s > 0 && a.lag_s < 0.8 * dt) continue;
+        std::size_t const before = std::max<std::size_t>(samples(0.8, dt), 5),
+                          after = std::max<std::size_t>(samples(a.after_s, dt), 7);
+        KickWindow const w{std::max(low, at > before ? at - before : 0),
+                           at,
+                           std::min({high, at + after, y.size()}),
+                           a.lag_s > 0 ? 0 : samples(0.06, dt)};
+        if (w.at < w.from + 3 || w.to < w.at + w.skip + 3) continue;
+        if (auto const f = best_decay(y, w, dt, noise, a.degree, a.lag_s, a.step);
+            f.chi < 0.6 * best.chi)
+            best = f;
+    }
+    return best;
+}
+
+KickFit refined_kick(std::span<double const> y,
+                     std::size_t at,
+                     std::size_t low,
+                     std::size_t high,
+                     KickShape const& first,
+                     double dt,
+                     double noise) {
+    std::vector<double> whole(y.begin(), y.end());  // with the kick put back
+    for (std::size_t i = at;
+         first.decay > 0 && i < std::min(whole.size(), at + samples(20 * first.decay * dt, dt));
+         ++i)
+        whole[i] += first.at(static_cast<double>(i - at));
+    struct Stretch {
+        double reach_s;
+        int degree;
+    };
+    // From the longest and stiffest on: the first that describes the signal knows the step best.
+    static constexpr std::array<Stretch, 12> stretches{{{9, 1},
+                                                        {9, 2},
+                                                        {5, 1},
+                                                        {9, 3},
+                                                        {5, 2},
+                                                        {3, 1},
+                                                        {5, 3},
+                                                        {3, 2},
+                                                        {1.6, 1},
+                                                        {3, 3},
+                                                        {1.6, 2},
+                                                        {1.6, 3}}};
+    for (auto const& [reach_s, degree] : stretches) {
+        std::size_t const r = std::max<std::size_t>(samples(reach_s, dt), 6);
+        KickWindow const w{std::max(low, at > r ? at - r : 0),
+                           at,
+                           std::min({high, at + r, y.size()}),
+                           first.lag > 0 ? 0 : samples(0.06, dt)};
+        if (w.at < w.from + 4 || w.to < w.at + w.skip + 6) continue;
+        bool const kick = first.decay > 0;
+        auto const fitted = [&](bool step) {
+            if (kick) return best_decay(whole, w, dt, noise, degree, first.lag * dt, step);
+            KickFit none_but_step{{}, none};
+            auto const s = solve(
+                whole, w, degree, noise, step ? 1 : 0, [](Eigen::Index, double) { return 1.0; });
+            none_but_step.chi = s.chi;
+            if (step && s.chi < none) {
+                none_but_step.shape.step = s.c(degree + 1);
+                none_but_step.step_u =
+                    noise * std::sqrt(std::max(0.0, s.inverse(degree + 1, degree + 1)));
+            }
+            return none_but_step;
+        };
+        auto const with = fitted(true);
+        if (!(with.chi < 1.15 + 3 / std::sqrt(static_cast<double>(w.to - w.from)))) continue;
+        if (std::abs(with.shape.step) > 4 * with.step_u) return with;
+        auto without = fitted(false);
+        without.step_u = with.step_u;
+        return without;
+    }
+    return {{first.decay, first.lag}, none, none};
+}
+
+KickFit kick_in(std::span<double const> y, KickWindow const& w, double dt, double noise) {
+    KickFit best{{}, none};
+    for (double const lag_s : {0.0, 0.06, 0.15})
+        if (lag_s == 0 || lag_s > 0.8 * dt)
+            if (auto const f = best_decay(y, w, dt, noise, 1, lag_s, true); f.chi < best.chi)
+                best = f;
+    return best;
+}
+
+double peak_chi(std::span<double const> y,
+                KickWindow const& window,
+                Emg start,
+                double least_sigma,
+                double noise) {
+    KickWindow const w{window.from, window.from, window.to, 0};
+    auto const chi_of = [&](Emg const& e) {
+        return solve(y, w, 1, noise, 1, [&](Eigen::Index, double i) { return value(e, i); }).chi;
+    };
+    start.area = start.sigma;
+    double best = chi_of(start), step = 0.6;
+    for (int round = 0; round < 60 && step > 0.01;
+         ++round) {  // pattern search in place, width and tail
+        bool better = false;
+        for (int direction = 0; direction < 6; ++direction) {
+            Emg e = start;
+            double const way = direction % 2 == 0 ? step : -step;
+            if (direction / 2 == 0) e.mu += way * e.sigma;
+            if (direction / 2 == 1) e.sigma = std::max(least_sigma, e.sigma * std::exp(way));
+            if (direction / 2 == 2)
+                e.tau = std::clamp(e.tau * std::exp(2 * way), 0.02 * e.sigma, 8 * e.sigma);
+            e.area = e.sigma;
+            if (double const chi = chi_of(e); chi < best) best = chi, start = e, better = true;
+        }
+        if (!better) step *= 0.5;
+    }
+    return best;
+}
+
+void bridge(std::span<double> y, std::size_t from, std::size_t to, std::size_t flank) {
+    std::size_t const first = from > flank ? from - flank : 0,
+                      last = std::min(to + flank, y.size());
+    std::vector<std::size_t> rows;
+    for (std::size_t i = first; i < last; ++i)
+        if (i < from || i >= to) rows.push_back(i);
+    if (rows.size() < 8) return;
+    auto const n = static_cast<Eigen::Index>(rows.size());
+    Eigen::MatrixXd X(n, 4);
+    Eigen::VectorXd v(n);
+    double const centre = 0.5 * static_cast<double>(from + to),
+                 half = 0.5 * static_cast<double>(last - first);
+    auto const basis = [&](std::size_t i, int power) {
+        return std::pow((static_cast<double>(i) - centre) / half, power);
+    };
+    for (Eigen::Index r = 0; r < n; ++r) {
+        for (int c = 0; c < 4; ++c) X(r, c) = basis(rows[static_cast<std::size_t>(r)], c);
+        v(r) = y[rows[static_cast<std::size_t>(r)]];
+    }
+    Eigen::VectorXd const b = X.colPivHouseholderQr().solve(v);
+    for (std::size_t i = from; i < to; ++i) {
+        y[i] = 0;
+        for (int c = 0; c < 4; ++c) y[i] += b(c) * basis(i, c);
+    }
+}
+
+}  // namespace gw::trace

@@ -1,0 +1,18 @@
+#pragma once
+/// A kick on a peak's flank or top cannot be told from the peak by a smooth curve around its onset;
+/// it can by the peak's own shape.
+#include <vector>
+
+#include "trace/survey.hpp"
+
+namespace gw::trace {
+
+/// Fits every kick that lies among peaks once more, together with the shapes of those peaks, and
+/// every known event among peaks at which none was seen. Changes `y` (the signal without its kicks)
+/// and `disturbances`; tells whether anything moved.
+bool settle_kicks_under_peaks(Survey const& survey,
+                              Regions const& regions,
+                              std::vector<double>& y,
+                              std::vector<Disturbance>& disturbances);
+
+}  // namespace gw::trace

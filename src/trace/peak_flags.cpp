@@ -1,0 +1,47 @@
+#include "trace/peak_flags.hpp"
+
+namespace gw::trace {
+
+bool is_saturated(Survey const& s, std::span<float const> raw, Region const& p) {
+    float top = raw[p.top];
+    for (std::size_t i = p.first; i < p.last; ++i)
+        if (p.sign * raw[i] > p.sign * top) top = raw[i];
+    std::size_t run = 0, longest = 0;
+    for (std::size_t i = p.first; i < p.last; ++i) {
+        run = raw[i] == top ? run + 1 : 0;
+        longest = std::max(longest, run);
+    }
+    double const limit = p.sign > 0 ? s.options.range_high.value_or(INFINITY)
+                                    : s.options.range_low.value_or(-INFINITY);
+    if (p.sign * (static_cast<double>(top) - limit) >= 0 && longest >= 2) return true;
+    // A rounded top of few counts is flat too: a clipped one stands far above the grain.
+    bool const tall = std::abs(p.shape.height) > 20 * std::max(s.grain, s.fast);
+    return tall && longest >= std::max<std::size_t>(
+                                  4, static_cast<std::size_t>(0.08 * p.shape.width_half_s / s.dt));
+}
+
+bool is_cut(Survey const& s, Regions const& r, Region const& p) {
+    double const height = std::abs(p.shape.height);
+    if (p.first == 0 && std::abs(r.above[0]) > 0.03 * height + 4 * r.rms) return true;
+    if (p.last >= s.y.size() && std::abs(r.above.back()) > 0.03 * height + 4 * r.rms) return true;
+    auto const lag = std::max<std::size_t>(2, static_cast<std::size_t>(0.12 / s.dt));
+    for (auto const& event : s.options.events) {
+        std::size_t const at = s.index(event.at_s);
+        if (at < p.first + 2 * lag || at >= p.last + lag || at + 3 * lag >= s.y.size()) continue;
+        for (std::size_t i = at; i <= at + lag; ++i) {
+            double const fall =
+                p.sign * (r.above[i - 1] - r.above[std::min(i + lag, s.y.size() - 1)]);
+            double const usual = std::abs(r.above[i - 1 - lag] - r.above[i - 1]);
+            if (fall > 0.08 * height + 6 * r.rms && fall > 3 * usual + 4 * r.rms) return true;
+        }
+    }
+    return false;
+}
+
+bool has_gap(Survey const& s, Region const& p) {
+    return std::any_of(s.gaps.begin(), s.gaps.end(), [&](Gap const& gap) {
+        return gap.last >= p.first && gap.first < p.last;
+    });
+}
+
+}  // namespace gw::trace

@@ -1,0 +1,49 @@
+import { describe, expect, it } from "vitest";
+import { clock, day, decimalsFor, fixed, formatted, limitText } from "./format";
+
+describe("formatted", () => {
+  it("never shows a number without its unit", () => {
+    expect(formatted({ value: 38.2141, unit: "MJ/m3", decimals: 3 })).toBe("38.214\u202fMJ/m\u00b3");
+    expect(formatted({ value: 0.004043, unit: "%" })).toBe("0.004043\u202f%");
+  });
+  it("gives two digits of the uncertainty and as many to the value", () => {
+    expect(formatted({ value: -0.38512, unit: "%", expanded: 0.0949 })).toBe(
+      "\u22120.385 \u00b1 0.095\u202f%",
+    );
+    expect(formatted({ value: 99.55, unit: "mol%", expanded: 12.4 })).toBe("100 \u00b1 12\u202fmol%");
+  });
+  it("says when there is no value", () => {
+    expect(formatted({ value: null, unit: "%" })).toBe("no value");
+    expect(formatted({ value: Number.NaN, unit: "%" })).toBe("no value");
+  });
+  it("has no minus before zero", () => {
+    expect(fixed(-0.0001, 3)).toBe("0.000");
+    expect(fixed(-0.0006, 3)).toBe("\u22120.001");
+  });
+});
+
+describe("decimalsFor", () => {
+  it("is never negative and never without end", () => {
+    expect(decimalsFor(0.095)).toBe(3);
+    expect(decimalsFor(1234)).toBe(0);
+    expect(decimalsFor(0)).toBe(3);
+    expect(decimalsFor(1e-30)).toBe(8);
+  });
+});
+
+describe("limitText", () => {
+  it("reads as one says it", () => {
+    expect(limitText(-0.1, 0.1, "%")).toBe("\u00b1 0.1\u202f%");
+    expect(limitText(99, 101, "mol%")).toBe("99 to 101\u202fmol%");
+    expect(limitText(null, 0.05, "%")).toBe("at most 0.05\u202f%");
+    expect(limitText(2, null, "")).toBe("at least 2");
+    expect(limitText(null, null, "%")).toBe("no limit");
+  });
+});
+
+describe("times", () => {
+  it("are those of the clock on site, wherever the reader sits", () => {
+    expect(clock("2026-05-19T08:38:00+01:00")).toBe("08:38");
+    expect(day("2026-05-19")).toBe("19 May 2026");
+  });
+});

@@ -1,0 +1,83 @@
+import { useState } from "preact/hooks";
+import type { Finding, Ledger, Statement } from "../../api/types";
+import { whereText } from "../../lib/choose";
+import { formatted, limitText } from "../../lib/format";
+import { FindingBar } from "../../parts/FindingBar";
+import { VerdictMark } from "../../parts/VerdictMark";
+import "./ledger.css";
+
+function Said({ statement }: { statement: Statement }) {
+  return (
+    <p class="said">
+      <svg
+        class={`mark is-${statement.may_sign ? "meets" : "missing"}`}
+        width="18"
+        height="18"
+        viewBox="0 0 18 18"
+        aria-hidden="true"
+      >
+        {statement.may_sign ? (
+          <path d="M2 10l5 5L16 3" fill="none" stroke="currentColor" stroke-width="3.200" />
+        ) : (
+          <path d="M3 9h12" fill="none" stroke="currentColor" stroke-width="3.200" />
+        )}
+      </svg>
+      <span>
+        <b>
+          {statement.title}: {statement.may_sign ? "yes" : "not from here"}
+        </b>
+        <span class="soft why"> {statement.why}</span>
+      </span>
+    </p>
+  );
+}
+
+function Cell({ finding }: { finding: Finding }) {
+  return (
+    <li>
+      <span>
+        {finding.title}
+        <span class="soft">{whereText(finding)}</span>
+      </span>
+      <FindingBar finding={finding} />
+      <b>{formatted({ ...finding, expanded: (finding.u ?? 0) * finding.k })}</b>
+      <span class="cell-foot">
+        <span class="soft">{limitText(finding.low, finding.high, finding.unit)}</span>
+        <VerdictMark verdict={finding.verdict} />
+      </span>
+    </li>
+  );
+}
+
+export function LedgerFoot({ ledger }: { ledger: Ledger }) {
+  const [open, setOpen] = useState(() => matchMedia("(min-width: 1041px) and (min-height: 700px)").matches);
+  const all = ledger.findings.length;
+  return (
+    <footer class={open ? "ledger unfolded" : "ledger"} aria-labelledby="sign-title">
+      <div class="answer">
+        <div class="question">
+          <h2 id="sign-title">Can I sign?</h2>
+          <span class="count soft">
+            {ledger.open === 0 ? `all ${all} that decide are met` : `${ledger.open} of ${all} still open`}
+          </span>
+        </div>
+        {ledger.statements.map((statement) => (
+          <Said key={statement.id} statement={statement} />
+        ))}
+        <button
+          type="button"
+          aria-expanded={open}
+          aria-controls="ledger-cells"
+          onClick={() => setOpen(!open)}
+        >
+          {open ? "Fold" : "Numbers"}
+        </button>
+      </div>
+      <ul id="ledger-cells" class={open ? "cells" : "cells folded"}>
+        {ledger.findings.map((finding) => (
+          <Cell key={`${finding.id} ${finding.gas} ${finding.stream}`} finding={finding} />
+        ))}
+      </ul>
+    </footer>
+  );
+}
