@@ -68,12 +68,11 @@ Roots real_roots(double c2, double c1, double c0) {
     for (int i = 0; i < out.count; ++i)
         for (int k = 0; k < 3; ++k) {
             double& z = out.z[static_cast<std::size_t>(i)];
-            double const f = ((z + c2) * z + c1) * z + c0;
+            auto const cubic = [&](double at) { return ((at + c2) * at + c1) * at + c0; };
             double const slope = (3 * z + 2 * c2) * z + c1;
-            if (slope == 0) break;
-            double const step = f / slope;
-            if (!(std::abs(step) < 0.1 * (1 + std::abs(z)))) break;  // a double root: leave it
-            z -= step;
+            double const better = z - cubic(z) / slope;
+            if (!(std::abs(cubic(better)) < std::abs(cubic(z)))) break;  // or a multiple root
+            z = better;
         }
     return out;
 }
@@ -104,7 +103,9 @@ CubicMixture::CubicMixture(CubicEquation equation, std::vector<Component> compon
                          row.omega,
                          omega.a * RTc * RTc / pc,
                          omega.b * RTc / pc,
-                         slope_of_alpha(equation, row.omega)});
+                         slope_of_alpha(equation, row.omega),
+                         std::sqrt(omega.a * RTc * RTc / pc),
+                         std::sqrt(row.Tc)});
     }
     std::size_t const n = components_.size();
     one_less_k_.assign(n * n, 1.0);
@@ -127,27 +128,34 @@ void CubicMixture::fugacity(std::span<double const> x,
                             double T,
                             double p,
                             WithDerivatives derivatives,
-                            Fugacity& out) const {
+                            Fugacity& out,
+                            Root root) const {
     std::size_t const n = size();
     double total = 0;
     for (double const amount : x) total += amount;
 
     // For one mole: B, D = sum x_i x_j a_ij, D_i = 2 sum x_j a_ij and their slopes in T.
-    std::vector<double> root_a(n), root_slope(n), D_i(n), D_iT(n), X(n);
+    out.work.resize(7 * n);
+    auto const row = [&](std::size_t k) { return out.work.data() + k * n; };
+    double *const root_a = row(0), *const root_slope = row(1), *const D_i = row(2),
+                  *const D_iT = row(3), *const X = row(4), *const p_i = row(5),
+                  *const D_ij = row(6);
+    double const root_T = std::sqrt(T);
     double B = 0;
     for (std::size_t i = 0; i < n; ++i) {
+        auto const& pure = pure_[i];
         X[i] = x[i] / total;
-        double const root_Tr = std::sqrt(T / pure_[i].Tc);
-        double const root_alpha = 1 + pure_[i].m * (1 - root_Tr);
-        root_a[i] = std::sqrt(pure_[i].ac) * root_alpha;
-        root_slope[i] = -std::sqrt(pure_[i].ac) * pure_[i].m * root_Tr / (2 * T);
-        B += X[i] * pure_[i].b;
+        double const cooling = pure.root_ac * pure.m / pure.root_Tc * root_T;
+        root_a[i] = pure.root_ac * (1 + pure.m) - cooling;
+        root_slope[i] = -cooling / (2 * T);
+        B += X[i] * pure.b;
     }
     double D = 0, D_T = 0;
     for (std::size_t i = 0; i < n; ++i) {
+        double const* const factor = one_less_k_.data() + i * n;
         double sum = 0, sum_T = 0;
         for (std::size_t j = 0; j < n; ++j) {
-            double const w = X[j] * one_less_k_[i * n + j];
+            double const w = X[j] * factor[j];
             sum += w * root_a[j];
             sum_T += w * root_slope[j];
         }
@@ -168,7 +176,9 @@ void CubicMixture::fugacity(std::span<double const> x,
                a / ((d1_ - d2_) * b) * std::log((z + d1_ * b) / (z + d2_ * b));
     };
     double Z = roots.z[static_cast<std::size_t>(roots.count - 1)];
-    if (roots.count == 3 && roots.z[0] > b && gibbs(roots.z[0]) < gibbs(Z)) Z = roots.z[0];
+    if (roots.count == 3 && roots.z[0] > b && root != Root::vapour &&
+        (root == Root::liquid || gibbs(roots.z[0]) < gibbs(Z)))
+        Z = roots.z[0];
     out.Z = Z;
 
     double const V = Z * RT / p;
@@ -196,24 +206,29 @@ void CubicMixture::fugacity(std::span<double const> x,
     double const F_DT = f / (T * T), F_BT = D * f_B / (T * T), F_VT = D * f_V / (T * T);
     double const p_V = -RT * F_VV - RT / (V * V);
     double const p_T = -RT * (F_VT + F_DV * D_T) + p / T;
-    std::vector<double> p_i(n);
     for (std::size_t i = 0; i < n; ++i)
         p_i[i] = -RT * (F_nV + F_BV * pure_[i].b + F_DV * D_i[i]) + RT / V;
     out.d_T.resize(n);
     out.d_p.resize(n);
-    out.d_n.resize(n * n);
     for (std::size_t i = 0; i < n; ++i) {
         double const V_i = -p_i[i] / p_V;
-        double const bi = pure_[i].b;
-        double const F_iT = (F_BT + F_DB * D_T) * bi + F_DT * D_i[i] + F_D * D_iT[i];
+        double const F_iT = (F_BT + F_DB * D_T) * pure_[i].b + F_DT * D_i[i] + F_D * D_iT[i];
         out.d_p[i] = V_i / RT - 1 / p;
         out.d_T[i] = F_iT + 1 / T - V_i * p_T / RT;
+    }
+    if (derivatives == WithDerivatives::of_state) return;
+
+    out.d_n.resize(n * n);
+    double const share = 1 / (RT * p_V);
+    for (std::size_t i = 0; i < n; ++i) {
+        double const bi = pure_[i].b;
+        double const* const factor = one_less_k_.data() + i * n;
+        double* const d = out.d_n.data() + i * n;
+        for (std::size_t j = 0; j < n; ++j) D_ij[j] = 2 * root_a[i] * root_a[j] * factor[j];
         for (std::size_t j = 0; j < n; ++j) {
             double const bj = pure_[j].b;
-            double const D_ij = 2 * root_a[i] * root_a[j] * one_less_k_[i * n + j];
-            double const F_ij =
-                F_nB * (bi + bj) + F_DB * (bi * D_i[j] + bj * D_i[i]) + F_BB * bi * bj + F_D * D_ij;
-            out.d_n[i * n + j] = F_ij + 1 + p_i[i] * p_i[j] / (RT * p_V);
+            d[j] = F_nB * (bi + bj) + F_DB * (bi * D_i[j] + bj * D_i[i]) + F_BB * bi * bj +
+                   F_D * D_ij[j] + 1 + p_i[i] * p_i[j] * share;
         }
     }
 }

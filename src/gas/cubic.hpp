@@ -24,11 +24,18 @@ std::optional<CubicEquation> cubic_equation(std::string_view name);
 struct Fugacity {
     double Z{};
     std::vector<double> ln_phi;
-    std::vector<double> d_T;  ///< 1/K
-    std::vector<double> d_p;  ///< 1/Pa
-    std::vector<double> d_n;  ///< n times the derivative to mole numbers, row by row
+    std::vector<double> d_T;   ///< 1/K
+    std::vector<double> d_p;   ///< 1/Pa
+    std::vector<double> d_n;   ///< n times the derivative to mole numbers, row by row
+    std::vector<double> work;  ///< kept from call to call, of no meaning to the caller
 };
-enum class WithDerivatives { no, yes };
+/// Which real root: the one of lowest Gibbs energy, or always the largest or the smallest.
+enum class Root { stable, vapour, liquid };
+enum class WithDerivatives {
+    no,
+    of_state,  ///< to temperature and pressure
+    yes        ///< and to mole numbers
+};
 
 /// One list of components with their parameters; amounts come with each call.
 class CubicMixture {
@@ -38,12 +45,13 @@ class CubicMixture {
     [[nodiscard]] std::vector<Component> const& components() const { return components_; }
     [[nodiscard]] std::size_t size() const { return components_.size(); }
 
-    /// At the real root of lowest Gibbs energy. x: amounts, any positive total; T in K, p in Pa.
+    /// x: amounts, any positive total; T in K, p in Pa.
     void fugacity(std::span<double const> x,
                   double T,
                   double p,
                   WithDerivatives derivatives,
-                  Fugacity& out) const;
+                  Fugacity& out,
+                  Root root = Root::stable) const;
 
     /// Wilson's estimate of ln(y/x) of each component.
     void wilson_ln_K(double T, double p, std::span<double> out) const;
@@ -52,7 +60,7 @@ class CubicMixture {
 
   private:
     struct Pure {
-        double Tc, pc, omega, ac, b, m;
+        double Tc, pc, omega, ac, b, m, root_ac, root_Tc;
     };
     CubicEquation equation_;
     double d1_, d2_;  ///< p = RT/(v-b) - a/((v+d1 b)(v+d2 b))

@@ -53,7 +53,9 @@ Refined refined(Isotherm const& isotherm,
         if (at.slope > 0) {
             double const newton = off / at.slope;
             double const denominator = 1 - 0.5 * newton * at.bend / (delta * at.slope);
-            double const step = denominator > 0.3 ? newton / denominator : newton;
+            // Near an extreme the third-order step shrinks to nothing however far the root is.
+            bool const trusted = denominator > 0.3 && denominator < 1.7;
+            double const step = trusted ? newton / denominator : newton;
             double const tried = delta - step;
             if (tried >= low && tried <= high) next = tried;
         }

@@ -50,7 +50,7 @@ struct FluidState {
     double d2p_drho2{};                                    ///< kPa (dm3/mol)^2
     double internal_energy{}, enthalpy{}, gibbs_energy{};  ///< J/mol; zero for the ideal components
                                                            ///< at 298.15 K and 101.325 kPa
-    double entropy{}, cv{}, cp{};  ///< J/(mol K)
+    double entropy{}, cv{}, cp{};                          ///< J/(mol K)
     double speed_of_sound{};       ///< m/s; not a number where the fluid is mechanically unstable
     double joule_thomson{};        ///< K/kPa
     double isentropic_exponent{};  ///< of pressure and volume

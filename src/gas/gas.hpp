@@ -14,3 +14,5 @@
 #include "gas/phase_envelope.hpp"
 #include "gas/phase_stability.hpp"
 #include "gas/reference.hpp"
+#include "gas/throttling.hpp"
+#include "gas/water_dew_point.hpp"

@@ -7,7 +7,8 @@ namespace gw::gas {
 
 namespace {
 
-constexpr double trivial = 1e-3;  // ln K: closer than this the two phases are one
+constexpr double trivial = 1e-3;   // ln K: closer than this the two phases are one
+constexpr double far_apart = 1.0;  // ln K: from here the second derivatives are of order one
 
 // Gauss elimination with row exchange; A row by row, destroyed. b holds `columns` right sides.
 bool solve(std::vector<double>& A, std::vector<double>& b, std::size_t n, std::size_t columns) {
@@ -42,6 +43,7 @@ bool solve(std::vector<double>& A, std::vector<double>& b, std::size_t n, std::s
 
 std::optional<Incipient> incipient_phase(CubicMixture const& mixture,
                                          std::span<double const> z,
+                                         Boundary boundary,
                                          std::vector<double> X,
                                          std::size_t spec,
                                          double value,
@@ -49,16 +51,18 @@ std::optional<Incipient> incipient_phase(CubicMixture const& mixture,
     std::size_t const n = z.size(), N = n + 2, T_at = n, p_at = n + 1;
     std::vector<double> w(n), A(N * N), b(N * 2);
     Fugacity feed, other;
-    bool settled = false;
+    bool const dew = boundary == Boundary::dew;
+    auto const feed_root = dew ? Root::vapour : Root::liquid;
+    auto const other_root = dew ? Root::liquid : Root::vapour;
     X[spec] = value;
-    for (int round = 1; round <= iterations + 1; ++round) {
+    for (int round = 1; round <= iterations; ++round) {
         double const T = std::exp(X[T_at]), p = std::exp(X[p_at]);
         if (!(T > 10 && T < 3000 && p > 1e-3 && p < 1e10)) return std::nullopt;
         double sum = 0;
         for (std::size_t i = 0; i < n; ++i) sum += w[i] = z[i] * std::exp(X[i]);
         if (!(sum > 0 && std::isfinite(sum))) return std::nullopt;
-        mixture.fugacity(z, T, p, WithDerivatives::yes, feed);
-        mixture.fugacity(w, T, p, WithDerivatives::yes, other);
+        mixture.fugacity(z, T, p, WithDerivatives::of_state, feed, feed_root);
+        mixture.fugacity(w, T, p, WithDerivatives::yes, other, other_root);
         std::fill(A.begin(), A.end(), 0.0);
         std::fill(b.begin(), b.end(), 0.0);
         for (std::size_t i = 0; i < n; ++i) {
@@ -74,24 +78,20 @@ std::optional<Incipient> incipient_phase(CubicMixture const& mixture,
         b[(n + 1) * 2] = value - X[spec];
         b[(n + 1) * 2 + 1] = 1;
         if (!solve(A, b, N, 2)) return std::nullopt;
-        if (settled) break;  // the last round was for the tangent
         double largest = 0;
         for (std::size_t k = 0; k < N; ++k) largest = std::max(largest, std::abs(b[k * 2]));
         if (!std::isfinite(largest)) return std::nullopt;
         double const shorten = largest > 1 ? 1 / largest : 1;
         for (std::size_t k = 0; k < N; ++k) X[k] += shorten * b[k * 2];
-        settled = largest < 1e-9;
-        if (!settled && round == iterations) return std::nullopt;
-        if (settled) {
-            double apart = 0;
-            for (std::size_t i = 0; i < n; ++i) apart = std::max(apart, std::abs(X[i]));
-            if (apart < trivial) return std::nullopt;
-            Incipient out{
-                {{std::exp(X[T_at]), std::exp(X[p_at])}, true, X, std::vector<double>(N), spec},
-                round};
-            for (std::size_t k = 0; k < N; ++k) out.point.dX[k] = b[k * 2 + 1];
-            return out;
-        }
+        double apart = 0;
+        for (std::size_t i = 0; i < n; ++i) apart = std::max(apart, std::abs(X[i]));
+        // Newton's step leaves about its own square, unless the phases are all but one.
+        if (!(largest < (apart > far_apart ? 1e-6 : 1e-9))) continue;
+        if (apart < trivial) return std::nullopt;
+        Incipient out{
+            {{std::exp(X[T_at]), std::exp(X[p_at])}, dew, X, std::vector<double>(N), spec}, round};
+        for (std::size_t k = 0; k < N; ++k) out.point.dX[k] = b[k * 2 + 1];
+        return out;
     }
     return std::nullopt;
 }

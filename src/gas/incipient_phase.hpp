@@ -13,8 +13,12 @@ struct Incipient {
     PhaseEnvelope::Point point;
     int iterations{};
 };
+/// boundary: which root the feed takes where it has several. A nearly pure gas has the same Gibbs
+/// energy as its first drop: the roots of lowest energy would change places at every step.
+enum class Boundary { dew, bubble };
 std::optional<Incipient> incipient_phase(CubicMixture const& mixture,
                                          std::span<double const> z,
+                                         Boundary boundary,
                                          std::vector<double> X,
                                          std::size_t spec,
                                          double value,

@@ -4,8 +4,10 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
-#include "gas/incipient_phase.hpp"
+#include "gas/envelope_trace.hpp"
+#include "gas/phase_stability.hpp"
 
 namespace gw::gas {
 
@@ -13,79 +15,41 @@ namespace {
 
 using Point = PhaseEnvelope::Point;
 
-constexpr double widest_ln_K = 0.6, widest_ln_T = 0.04, widest_ln_p = 0.35;  // of one step
-constexpr double near_critical =
-    0.12;  // ln K: closer to the critical point the line is stepped over
-constexpr double highest_p = 100e6, lowest_T = 50;
+constexpr double slack = 0.005;  // ln T: what a step may bulge beyond its ends
+// Pa: up to the one Wilson's estimate mostly leads to the dew point, up to the other it always
+// does.
+constexpr double highest_easy_p = 1e6, surely_easy_p = 100e3;
 
-// The dew point at low pressure: Wilson's estimate, a few rounds of substitution, then Newton.
-std::optional<Point> low_pressure_dew_point(CubicMixture const& mixture,
-                                            std::span<double const> z,
-                                            double p) {
+// The dew point at ln p on the step from a to b, where the cubic between them guesses X.
+Point boundary_at_pressure(CubicMixture const& mixture,
+                           std::span<double const> z,
+                           Point const& a,
+                           Point const& b,
+                           std::vector<double> const& X,
+                           double ln_p) {
     std::size_t const n = z.size();
-    std::vector<double> ln_K(n), X(n + 2);
-    auto const liquid_sum = [&](double T) {
-        mixture.wilson_ln_K(T, p, ln_K);
-        double sum = 0;
-        for (std::size_t i = 0; i < n; ++i) sum += z[i] * std::exp(-ln_K[i]);
-        return sum;
-    };
-    double low = 20, high = 1500;
-    for (int i = 0; i < 60; ++i) {
-        double const T = 0.5 * (low + high);
-        (liquid_sum(T) > 1 ? low : high) = T;
+    auto const side = Boundary::dew;
+    double const cold = std::min(a.X[n], b.X[n]) - slack, hot = std::max(a.X[n], b.X[n]) + slack;
+    auto found = incipient_phase(mixture, z, side, X, n + 1, ln_p, 20);
+    if (found && found->point.X[n] > cold && found->point.X[n] < hot) return found->point;
+    // Close to an extreme of pressure or to the critical point: along the variable that was fixed,
+    // by the secant, kept between the ends.
+    auto const spec = b.spec;
+    double at = X[spec], before = a.X[spec], off_before = a.X[n + 1] - ln_p;
+    for (int i = 0; i < 30; ++i) {
+        found = incipient_phase(mixture, z, side, between(a, b, spec, at), spec, at, 20);
+        if (!found) break;
+        auto const& point = found->point;
+        double const off = point.X[n + 1] - ln_p;
+        if (std::abs(off) < 1e-12 || off == off_before) return point;
+        double const next = at - off * (at - before) / (off - off_before);
+        if (!(std::min(a.X[spec], b.X[spec]) <= next && next <= std::max(a.X[spec], b.X[spec])))
+            break;
+        if (std::abs(next - at) < 1e-14) return point;
+        before = std::exchange(at, next);
+        off_before = off;
     }
-    double T = high;
-    liquid_sum(T);
-    for (std::size_t i = 0; i < n; ++i) X[i] = -ln_K[i];
-    std::vector<double> w(n);
-    Fugacity feed, liquid;
-    for (int round = 0; round < 100; ++round) {
-        double sum = 0, slope = 0;
-        for (std::size_t i = 0; i < n; ++i) w[i] = z[i] * std::exp(X[i]);
-        mixture.fugacity(z, T, p, WithDerivatives::yes, feed);
-        mixture.fugacity(w, T, p, WithDerivatives::yes, liquid);
-        double moved = 0;
-        for (std::size_t i = 0; i < n; ++i) {
-            double const next = feed.ln_phi[i] - liquid.ln_phi[i];
-            moved = std::max(moved, std::abs(next - X[i]));
-            X[i] = next;
-            double const amount = z[i] * std::exp(next);
-            sum += amount;
-            slope += amount * (feed.d_T[i] - liquid.d_T[i]);
-        }
-        double const step = -std::log(sum) * sum / slope;
-        if (!std::isfinite(step)) return std::nullopt;
-        T += std::clamp(step, -0.05 * T, 0.05 * T);
-        if (moved < 1e-4 && std::abs(step) < 1e-4 * T) break;
-    }
-    X[n] = std::log(T);
-    X[n + 1] = std::log(p);
-    auto const found = incipient_phase(mixture, z, X, n + 1, X[n + 1], 30);
-    if (!found) return std::nullopt;
-    return found->point;
-}
-
-double width_of(std::size_t k, std::size_t n) {
-    return k < n ? widest_ln_K : k == n ? widest_ln_T : widest_ln_p;
-}
-
-std::size_t fastest(std::vector<double> const& dX, std::size_t n) {
-    std::size_t best = 0;
-    for (std::size_t k = 1; k < dX.size(); ++k)
-        if (std::abs(dX[k]) / width_of(k, n) > std::abs(dX[best]) / width_of(best, n)) best = k;
-    return best;
-}
-
-std::size_t farthest_apart(std::vector<double> const& X, std::size_t n) {
-    std::size_t best = 0;
-    for (std::size_t k = 1; k < n; ++k)
-        if (std::abs(X[k]) > std::abs(X[best])) best = k;
-    return best;
-}
-
-PhasePoint phase_point(std::vector<double> const& X) {
-    return {std::exp(X[X.size() - 2]), std::exp(X.back())};
+    return {phase_point(X), true, X, a.dX, n + 1};
 }
 
 }  // namespace
@@ -96,6 +60,10 @@ std::string_view name(EnvelopeEnd end) {
             return "closed";
         case EnvelopeEnd::open:
             return "open";
+        case EnvelopeEnd::stopped:
+            return "stopped";
+        case EnvelopeEnd::three_phases:
+            return "three_phases";
         case EnvelopeEnd::lost:
             break;
     }
@@ -105,110 +73,92 @@ std::string_view name(EnvelopeEnd end) {
 Result<PhaseEnvelope> phase_envelope(CubicMixture const& mixture,
                                      std::span<double const> z,
                                      EnvelopeOptions const& options) {
-    std::size_t const n = z.size();
-    if (n < 2)
+    if (z.size() < 2)
         return fail(Errc::bad_input,
                     "One component alone has a vapour pressure and no phase envelope.",
                     "composition",
                     "give a mixture");
-    auto const first = low_pressure_dew_point(mixture, z, options.start_p);
-    if (!first)
+    auto traced = envelope_trace(mixture, z, Boundary::dew, options);
+    if (!traced)
         return fail(Errc::out_of_range,
                     fmt::format("No dew point was found at {:.6g} kPa.", options.start_p / 1e3),
                     "composition",
                     "check the amounts");
     PhaseEnvelope out(mixture, z);
-    out.points_.push_back(*first);
-    bool dew = true;
-    double share = 0.3;                         // of the widest step
-    std::vector<double> direction = first->dX;  // pressure was fixed and is to rise
-    while (static_cast<int>(out.points_.size()) < options.most_points) {
-        auto const& here = out.points_.back();
-        // The variable that changes fastest is fixed; near the critical point the widest ln K.
-        auto const apart = farthest_apart(here.X, n);
-        bool const close = std::abs(here.X[apart]) < 0.5;
-        auto const spec = close ? apart : fastest(direction, n);
-        double const way = direction[spec] >= 0 ? 1.0 : -1.0;
-        std::vector<double> tangent(direction.size());
-        for (std::size_t k = 0; k < tangent.size(); ++k)
-            tangent[k] = direction[k] / std::abs(direction[spec]);
-        auto const limit = fastest(tangent, n);
-        double step = share * width_of(limit, n) / std::abs(tangent[limit]);
-        bool crossing = false;
-        if (spec < n && here.X[spec] * way < 0 && std::abs(here.X[spec]) - step < near_critical) {
-            bool const at_the_edge = std::abs(here.X[spec]) < 2.5 * near_critical;
-            step = at_the_edge ? std::abs(here.X[spec]) + near_critical
-                               : std::abs(here.X[spec]) - near_critical;
-            crossing = at_the_edge;
-        }
-        auto X = here.X;
-        for (std::size_t k = 0; k < X.size(); ++k) X[k] += step * tangent[k];
-        if (out.points_.size() >
-            1) {  // with the point before, a better guess than the tangent alone
-            auto const& before = out.points_[out.points_.size() - 2];
-            double const h = here.X[spec] - before.X[spec];
-            if (h * way > 0 && step < 2 * std::abs(h) && before.dX[spec] != 0 && here.dX[spec] != 0)
-                X = between(before, here, spec, here.X[spec] + way * step);
-        }
-        auto found = incipient_phase(mixture, z, X, spec, here.X[spec] + way * step);
-        // Beyond the critical point the phases have changed places: other landings and plain
-        // tangents.
-        for (double const landing : {1.0, 0.6, 1.6, 2.5, 4.0}) {
-            if (found || !crossing) break;
-            step = std::abs(here.X[spec]) + landing * near_critical;
-            X = here.X;
-            for (std::size_t k = 0; k < X.size(); ++k) X[k] += step * tangent[k];
-            found = incipient_phase(mixture, z, X, spec, here.X[spec] + way * step, 20);
-        }
-        bool leap = !found;
-        if (found)  // another branch, or a stride too far to trust
-            for (std::size_t k = 0; k < X.size(); ++k)
-                leap |= std::abs(found->point.X[k] - here.X[k]) > 3 * width_of(k, n) && !crossing;
-        if (leap) {
-            share *= 0.4;
-            if (share < 1e-4 || crossing) break;
-            continue;
-        }
-        auto point = found->point;
-        if (crossing) {
-            auto critical = between(here, point, spec, 0.0);
-            // Two points half as far, if they can be had, leave a sixteenth of the error.
-            double const near = 0.5 * near_critical;
-            auto const one = incipient_phase(
-                mixture, z, between(here, point, spec, -way * near), spec, -way * near);
-            auto const other = incipient_phase(
-                mixture, z, between(here, point, spec, way * near), spec, way * near);
-            if (one && other) critical = between(one->point, other->point, spec, 0.0);
-            out.critical_ = phase_point(critical);
-            dew = false;
-        }
-        point.dew = dew;
-        direction = point.dX;
-        if (direction[spec] * way < 0)
-            for (double& d : direction) d = -d;
-        if (found->iterations <= 3)
-            share = std::min(share * 1.4, 1.0);
-        else if (found->iterations > 4)
-            share *= 0.6;
-        out.points_.push_back(point);
-        if (point.at.p > highest_p) {
-            out.end_ = EnvelopeEnd::open;
-            break;
-        }
-        if (point.at.T < lowest_T || (point.at.p < options.start_p && out.points_.size() > 3)) {
-            out.end_ = EnvelopeEnd::closed;
-            break;
-        }
-    }
+    out.points_ = std::move(traced->points);
+    out.critical_ = traced->critical;
+    out.end_ = traced->end;
+    if (options.only_dew_line_down_to) return out;
+    out.cut_at_three_phases(options);
     out.find_extremes();
     return out;
+}
+
+bool PhaseEnvelope::feed_is_stable(PhasePoint const& at) const {
+    return phase_stability(mixture_, z_, kelvin(at.T), pascal(at.p)).stable;
+}
+
+// A lean gas with traces of heavy components drops two liquids when it is cold enough: there the
+// dew line ends at three phases, and what a two-phase continuation finds beyond is no boundary. The
+// bubble line then comes from low pressure and ends there too.
+void PhaseEnvelope::cut_at_three_phases(EnvelopeOptions const& options) {
+    std::size_t dew_count = 0;
+    while (dew_count < points_.size() && points_[dew_count].dew) ++dew_count;
+    if (dew_count < 4) return;
+    // The point next to the critical one says nothing: there every distance is nought.
+    std::size_t unstable = dew_count - (critical_ ? 2 : 1);
+    bool const on_dew_line = !feed_is_stable(points_[unstable].at);
+    if (!on_dew_line) {
+        if (end_ != EnvelopeEnd::lost || feed_is_stable(points_.back().at)) return;
+        unstable = points_.size() - 1;
+    }
+    std::size_t stable = on_dew_line ? 0 : std::min(dew_count, unstable - 1);
+    while (unstable - stable > 1) {
+        std::size_t const middle = (stable + unstable) / 2;
+        (feed_is_stable(points_[middle].at) ? stable : unstable) = middle;
+    }
+    auto const beyond = points_[unstable];
+    points_.resize(stable + 1);
+    auto const last = points_.back();
+    double low = last.X[beyond.spec], high = beyond.X[beyond.spec];
+    for (int i = 0; i < 12; ++i) {  // the last step as far as it is a boundary
+        double const middle = 0.5 * (low + high);
+        auto const found = incipient_phase(mixture_,
+                                           z_,
+                                           last.dew ? Boundary::dew : Boundary::bubble,
+                                           between(last, beyond, beyond.spec, middle),
+                                           beyond.spec,
+                                           middle);
+        if (!found) break;
+        bool const holds = feed_is_stable(found->point.at);
+        (holds ? low : high) = middle;
+        if (!holds) continue;
+        points_.resize(stable + 1);
+        points_.push_back(found->point);
+    }
+    end_ = EnvelopeEnd::three_phases;
+    if (!on_dew_line) return;
+    critical_.reset();
+    auto const bubble = envelope_trace(mixture_, z_, Boundary::bubble, options);
+    if (!bubble) return;
+    bool joined = false;
+    for (auto const& point : bubble->points) {
+        if (point.dew) break;
+        if (!feed_is_stable(point.at)) {
+            joined = false;
+            continue;
+        }
+        points_.push_back(point);
+        points_.back().joined = joined;
+        joined = true;
+    }
 }
 
 void PhaseEnvelope::find_extremes() {
     std::size_t const n = z_.size();
     std::vector<Point> all;
     for (std::size_t k = 0; k < points_.size(); ++k) {
-        if (k > 0) {
+        if (k > 0 && points_[k].joined) {
             auto const& a = points_[k - 1];
             auto const& b = points_[k];
             auto const spec = b.spec;
@@ -224,8 +174,12 @@ void PhaseEnvelope::find_extremes() {
                 for (int i = 0; i < 60; ++i) {
                     double const secant = low - slope_low * (high - low) / (slope_high - slope_low);
                     double const at = i % 3 == 2 ? 0.5 * (low + high) : secant;
-                    auto const found =
-                        incipient_phase(mixture_, z_, between(a, b, spec, at), spec, at);
+                    auto const found = incipient_phase(mixture_,
+                                                       z_,
+                                                       b.dew ? Boundary::dew : Boundary::bubble,
+                                                       between(a, b, spec, at),
+                                                       spec,
+                                                       at);
                     if (!found) break;
                     extreme = found->point;
                     double const s = slope(*extreme);
@@ -258,6 +212,7 @@ void PhaseEnvelope::find_extremes() {
     }
     // Two extremes in one step stand in the order they were found: put them in that of the line.
     for (std::size_t k = 1; k + 1 < all.size(); ++k) {
+        if (!all[k].joined || !all[k + 1].joined) continue;
         auto const& before = all[k - 1];
         auto const spec = all[k + 1].spec;
         double const way = all[k + 1].X[spec] - before.X[spec];
@@ -267,13 +222,19 @@ void PhaseEnvelope::find_extremes() {
 }
 
 std::vector<double> PhaseEnvelope::dew_temperatures(double p) const {
+    std::vector<double> out;
+    for (auto const& point : dew_points(p)) out.push_back(point.at.T);
+    return out;
+}
+
+std::vector<Point> PhaseEnvelope::dew_points(double p) const {
     std::size_t const n = z_.size();
     double const ln_p = std::log(p);
-    std::vector<double> out;
+    std::vector<Point> out;
     for (std::size_t k = 1; k < points_.size(); ++k) {
         auto const& a = points_[k - 1];
         auto const& b = points_[k];
-        if (!a.dew) break;
+        if (!a.dew || !b.joined) break;
         double const end_p = b.dew || !critical_ ? b.X[n + 1] : std::log(critical_->p);
         if (!((a.X[n + 1] - ln_p) * (end_p - ln_p) <= 0) || a.X[n + 1] == ln_p) continue;
         // where on the step: along the variable that was fixed, by halving the cubic
@@ -285,12 +246,45 @@ std::vector<double> PhaseEnvelope::dew_temperatures(double p) const {
             (between(a, b, spec, middle)[n + 1] < ln_p) == rising ? low = middle : high = middle;
         }
         auto const X = between(a, b, spec, 0.5 * (low + high));
-        auto const found = incipient_phase(mixture_, z_, X, n + 1, ln_p, 20);
-        out.push_back(found && std::abs(found->point.X[n] - X[n]) < 0.02 ? found->point.at.T
-                                                                         : std::exp(X[n]));
+        auto point = boundary_at_pressure(mixture_, z_, a, b, X, ln_p);
+        // Farther along the line the gas may have split already: see cut_at_three_phases.
+        if (!out.empty() && !feed_is_stable(point.at)) continue;
+        out.push_back(std::move(point));
     }
-    std::sort(out.rbegin(), out.rend());
+    std::sort(
+        out.begin(), out.end(), [](Point const& a, Point const& b) { return a.at.T > b.at.T; });
     return out;
+}
+
+std::optional<PhasePoint> PhaseEnvelope::highest_dew_point(double p) const {
+    if (cricondentherm_ && cricondentherm_->p <= p) return cricondentherm_;
+    auto const at = dew_points(p);
+    if (at.empty()) return std::nullopt;
+    return PhasePoint{at.front().at.T, p};
+}
+
+Result<std::vector<Point>> dew_points(CubicMixture const& mixture,
+                                      std::span<double const> z,
+                                      double p) {
+    EnvelopeOptions options;
+    options.start_p = std::min(0.5 * p, highest_easy_p);
+    options.only_dew_line_down_to = p;
+    auto line = phase_envelope(mixture, z, options);
+    if (!line || line->end() == EnvelopeEnd::lost) {
+        options.start_p = std::min(0.5 * p, surely_easy_p);
+        line = phase_envelope(mixture, z, options);
+    }
+    if (!line) return pass_on(line.error());
+    return line->dew_points(p);
+}
+
+std::optional<Point> dew_point_near(CubicMixture const& mixture,
+                                    std::span<double const> z,
+                                    double p,
+                                    Point const& known) {
+    auto found = incipient_phase(mixture, z, Boundary::dew, known.X, z.size() + 1, std::log(p), 12);
+    if (!found) return std::nullopt;
+    return std::move(found->point);
 }
 
 }  // namespace gw::gas

@@ -103,6 +103,81 @@ TEST(PhaseEnvelope, NearlyPurePropaneBoilsWherePropaneDoes) {
     EXPECT_NEAR(T[0], 231.036, 0.4);
 }
 
+TEST(PhaseEnvelope, NearlyPureGasesAreFollowedOverTheirCriticalPoint) {
+    struct Pair {
+        char const *most, *trace;
+        double Tc;  // K; data/gas/critical_constants.json
+    };
+    for (auto const& [most, trace, Tc] : {Pair{"propane", "isobutane", 369.89},
+                                          Pair{"methane", "nitrogen", 190.564},
+                                          Pair{"methane", "ethane", 190.564}})
+        for (double const x : {1e-2, 1e-3, 1e-4, 1e-5, 1e-6}) {
+            auto const gas =
+                cubic_gas(gas_of({{most, 1 - x}, {trace, x}}), CubicEquation::peng_robinson);
+            ASSERT_TRUE(gas);
+            auto const line = phase_envelope(gas->mixture, gas->z);
+            ASSERT_TRUE(line) << most << " " << trace << " " << x;
+            EXPECT_EQ(line->end(), EnvelopeEnd::closed) << most << " " << trace << " " << x;
+            ASSERT_TRUE(line->critical()) << most << " " << trace << " " << x;
+            EXPECT_NEAR(line->critical()->T, Tc, 0.15 + 250 * x);
+        }
+}
+
+// Cold methane with a hundredth of hexane drops two liquids: the dew line ends there, and every
+// point that is told is one where the gas has not split before.
+TEST(PhaseEnvelope, EndsWhereTwoLiquidsFall) {
+    auto const gas =
+        cubic_gas(gas_of({{"methane", 0.99}, {"n-hexane", 0.01}}), CubicEquation::peng_robinson);
+    ASSERT_TRUE(gas);
+    auto const line = phase_envelope(gas->mixture, gas->z);
+    ASSERT_TRUE(line);
+    EXPECT_EQ(line->end(), EnvelopeEnd::three_phases);
+    bool bubble = false;
+    for (auto const& point : line->points()) {
+        bubble |= !point.dew;
+        EXPECT_TRUE(
+            phase_stability(gas->mixture, gas->z, kelvin(point.at.T), pascal(point.at.p)).stable)
+            << point.at.T << " K, " << point.at.p << " Pa";
+    }
+    EXPECT_TRUE(bubble);
+    ASSERT_TRUE(line->cricondentherm() && line->cricondenbar());
+}
+
+TEST(DewPoints, AloneAreThoseOfTheWholeLine) {
+    for (auto const equation : both) {
+        auto const gas = cubic_gas(
+            gas_of({{"methane", 0.9}, {"ethane", 0.06}, {"n-butane", 0.03}, {"n-hexane", 0.01}}),
+            equation);
+        ASSERT_TRUE(gas);
+        auto const line = phase_envelope(gas->mixture, gas->z);
+        ASSERT_TRUE(line && line->cricondenbar());
+        for (double const share : {0.001, 0.05, 0.3, 0.9, 0.995}) {
+            double const p = share * line->cricondenbar()->p;
+            auto const whole = line->dew_temperatures(p);
+            auto const alone = dew_points(gas->mixture, gas->z, p);
+            ASSERT_TRUE(alone);
+            ASSERT_EQ(alone->size(), whole.size()) << p;
+            for (std::size_t i = 0; i < whole.size(); ++i)
+                EXPECT_NEAR((*alone)[i].at.T, whole[i], 1e-6) << p;
+            auto const near = dew_point_near(gas->mixture, gas->z, 0.999 * p, alone->front());
+            ASSERT_TRUE(near);
+            EXPECT_NEAR(near->at.T, line->dew_temperatures(0.999 * p).front(), 1e-6);
+        }
+        EXPECT_TRUE(dew_points(gas->mixture, gas->z, 1.01 * line->cricondenbar()->p)->empty());
+    }
+}
+
+TEST(DewPoints, TheHighestCountsEveryPressureBelow) {
+    auto const gas =
+        cubic_gas(gas_of({{"methane", 0.9}, {"n-butane", 0.1}}), CubicEquation::peng_robinson);
+    ASSERT_TRUE(gas);
+    auto const line = phase_envelope(gas->mixture, gas->z);
+    ASSERT_TRUE(line && line->cricondentherm());
+    auto const top = *line->cricondentherm();
+    EXPECT_EQ(line->highest_dew_point(2 * top.p)->T, top.T);
+    EXPECT_EQ(line->highest_dew_point(0.5 * top.p)->T, line->dew_temperatures(0.5 * top.p).front());
+}
+
 RC_GTEST_PROP(PhaseEnvelopeLaws, DewPointsOfAnyNaturalGasLieOnThePhaseBoundary, ()) {
     static char const* const others[] = {"ethane",
                                          "propane",

@@ -100,7 +100,7 @@ void add_gas_density(CLI::App& gas, Context& context) {
 
 struct GasDewpointArgs {
     std::string composition, equation;
-    std::optional<double> pressure_kpa;
+    std::optional<double> pressure_kpa, gas_c, outlet_kpa;
     bool envelope = false, normalise = false, json = false;
 };
 
@@ -122,6 +122,8 @@ Result<Answer> gas_dewpoint(GasDewpointArgs const& args) {
                                      .envelope = args.envelope,
                                      .normalise = args.normalise};
     if (args.pressure_kpa) options.pressure = kilopascal(*args.pressure_kpa);
+    if (args.gas_c) options.gas_temperature = celsius(*args.gas_c);
+    if (args.outlet_kpa) options.outlet = kilopascal(*args.outlet_kpa);
     GW_TRY(auto const dewpoint, desk::gas_dewpoint(args.composition, options));
     return Answer{
         desk::gas_dewpoint_json(dewpoint), desk::gas_dewpoint_text(dewpoint), dewpoint.warnings};
@@ -135,11 +137,19 @@ void add_gas_dewpoint(CLI::App& gas, Context& context) {
         ->required();
     command->add_option("--eos", args->equation, "pr (Peng-Robinson 1978) or srk")->required();
     command->add_option("--pressure-kpa", args->pressure_kpa, "Pressure of the gas, kPa absolute");
+    command->add_option("--gas-c",
+                        args->gas_c,
+                        "Temperature of the gas at that pressure, degC: its margin is told");
+    command->add_option("--outlet-kpa",
+                        args->outlet_kpa,
+                        "Outlet of a regulator that takes the gas so, kPa absolute: its cooling");
     command->add_flag("--envelope", args->envelope, "List the points of the phase envelope");
     command->add_flag(
         "--normalise", args->normalise, "Scale the amounts to a total of one, and say so");
     command->add_flag("--json", args->json, "The same answer as structured data");
-    command->footer("Example:  gaswright gas dewpoint gas.json --eos pr --pressure-kpa 4000");
+    command->footer(
+        "Example:  gaswright gas dewpoint gas.json --eos pr --pressure-kpa 4000 --gas-c 20 "
+        "--outlet-kpa 200");
     command->callback([args, &context] { context.finish(gas_dewpoint(*args), args->json); });
 }
 
