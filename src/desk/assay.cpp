@@ -104,10 +104,10 @@ Result<AssayedRun> assay_run(AssayRequest const& request) {
             assay::line_gas_characterisation(option, &method, &calibration, out.warnings);
     auto const valued =
         assay::with_heavy_end(out.composition.gas, out.composition.gas.characterisation, false);
-    GW_TRY(out.properties.values, gas::iso6976(valued, request.reference));
+    GW_TRY(out.properties.values, gas::properties_of(valued, request.reference));
     out.properties.reference = request.reference;
     out.properties.total = {out.composition.unnormalised_total, true};
-    out.properties.warnings = out.properties.values.warnings;
+    out.properties.warnings = gas::warnings_of(out.properties.values);
     return out;
 }
 

@@ -21,7 +21,7 @@ std::string calibration_text(assay::Calibration const& calibration);
 
 struct AssayRequest {
     std::string run, method, calibration;
-    gas::Iso6976Options reference;
+    gas::Reference reference;
     std::optional<double> rate_hz;
     std::optional<std::string> characterisation;  ///< path of a composition file that carries one
 };

@@ -142,7 +142,7 @@ Result<Bias> cv_bias(ProofInputs const& in,
                      std::vector<std::string>& warnings) {
     Bias out;
     GW_TRY(auto const certified, assay::certified_calorific_value(cylinder, in.reference));
-    double const reference = certified.mj_per_m3;
+    double const reference = certified.value;
     out.value = 100 * (runs.cv_mean() / reference - 1);
     std::vector<double> u, df;
     if (runs.n() >= 2) {
@@ -377,6 +377,7 @@ void check_dates(ProofInputs const& in, std::vector<std::string>& warnings) {
 
 Result<Proof> prove(ProofInputs const& in) {
     Proof out;
+    out.cv_unit = gas::cv_unit(in.reference);
     Judge judge{in, {}};
     Valuation how{in.reference,
                   in.method ? &*in.method : nullptr,

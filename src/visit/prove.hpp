@@ -13,7 +13,7 @@ namespace gw::visit {
 
 struct ProofInputs {
     metrology::CriteriaSet criteria;
-    gas::Iso6976Options reference;
+    gas::Reference reference;
     std::optional<assay::Method> method;
     std::optional<assay::Calibration> calibration;
     std::optional<assay::Cylinder> calibration_cylinder, proving_cylinder;
@@ -32,6 +32,7 @@ struct ProofRunLine {
 struct Proof {
     std::vector<metrology::Finding> findings;
     metrology::Verdict verdict{};
+    std::string cv_unit;             ///< of the calorific value of each run
     std::vector<ProofRunLine> runs;  ///< every run with its value, in the order given
     std::vector<std::string> warnings;
 };

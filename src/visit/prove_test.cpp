@@ -94,7 +94,7 @@ TEST(Prove, CombinesScatterAndBothCertificatesIntoTheUncertainty) {
         return quadratic_form(V, slope.per_fraction);
     };
     auto const proving = assay::certified_gas(*in.proving_cylinder);
-    double const cv = assay::certified_calorific_value(*in.proving_cylinder)->mj_per_m3;
+    double const cv = assay::certified_calorific_value(*in.proving_cylinder)->value;
     double const u = 100 *
                      std::sqrt(part(*in.proving_cylinder, proving, false) +
                                part(*in.calibration_cylinder, proving, true)) /
