@@ -14,7 +14,7 @@ constexpr double highest_delta = 4.0;
 // A third-order step this small leaves an error below rounding where the isotherm is smooth;
 // between the extremes of a cold isotherm nothing is taken for granted.
 constexpr double smooth = 3e-6;
-constexpr double wild = 1e-13;
+constexpr double wild = 1e-13, rounding = 1e-15;
 
 // f(delta) = p / (rho_r R T) = delta (1 + A1), with f' and delta f''.
 struct PressureAt {
@@ -50,6 +50,7 @@ Refined refined(Isotherm const& isotherm,
             low = std::max(low, delta);
         // Halley's step; where the slope is no help, the middle
         double next = 0.5 * (low + high);
+        double enough = rounding;  // a short halving says nothing of what is left
         if (at.slope > 0) {
             double const newton = off / at.slope;
             double const denominator = 1 - 0.5 * newton * at.bend / (delta * at.slope);
@@ -57,12 +58,15 @@ Refined refined(Isotherm const& isotherm,
             bool const trusted = denominator > 0.3 && denominator < 1.7;
             double const step = trusted ? newton / denominator : newton;
             double const tried = delta - step;
-            if (tried >= low && tried <= high) next = tried;
+            if (tried >= low && tried <= high) {
+                next = tried;
+                if (trusted) enough = settled;
+            }
         }
         double const moved = std::abs(next - delta);
         delta = next;
         bool const at_rounding = high - low <= 4e-16 * high || std::abs(off) <= 1e-15 * target;
-        if (moved <= settled * delta || at_rounding) {
+        if (moved <= enough * delta || at_rounding) {
             out.delta = delta;
             out.settled = true;
             return out;

@@ -117,10 +117,10 @@ Result<Answer> gas_dewpoint(GasDewpointArgs const& args) {
                     "Neither a pressure nor the envelope is asked for.",
                     "--pressure-kpa",
                     "give --pressure-kpa P or --envelope");
-    desk::GasDewpointOptions options{.equation = *equation,
-                                     .pressure = std::nullopt,
-                                     .envelope = args.envelope,
-                                     .normalise = args.normalise};
+    desk::GasDewpointOptions options;
+    options.equation = *equation;
+    options.envelope = args.envelope;
+    options.normalise = args.normalise;
     if (args.pressure_kpa) options.pressure = kilopascal(*args.pressure_kpa);
     if (args.gas_c) options.gas_temperature = celsius(*args.gas_c);
     if (args.outlet_kpa) options.outlet = kilopascal(*args.outlet_kpa);
