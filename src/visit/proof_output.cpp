@@ -33,6 +33,7 @@ Json proof_json(Proof const& proof) {
         runs.push_back(std::move(run));
     }
     out["runs"] = std::move(runs);
+    out["evidence"] = proof_evidence_json(proof.evidence);
     out["warnings"] = proof.warnings;
     return out;
 }
@@ -56,7 +57,7 @@ std::string proof_text(Proof const& proof) {
             out += "\n";
         }
     }
-    return out;
+    return out + proof_evidence_text(proof.evidence);
 }
 
 }  // namespace gw::visit
