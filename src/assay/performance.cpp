@@ -7,6 +7,7 @@
 
 #include "assay/range_draw.hpp"
 #include "base/parallel.hpp"
+#include "base/text.hpp"
 
 namespace gw::assay {
 
@@ -312,6 +313,7 @@ std::vector<std::vector<double>> designed_gases(PerformanceSpec const& spec,
 }
 
 void warn_of_functions(PerformanceSpec const& spec, Performance& out) {
+    std::vector<std::string> beyond;
     for (std::size_t i = 0; i < out.functions.size(); ++i) {
         auto const& f = out.functions[i];
         auto const name = gas::name(f.component);
@@ -360,15 +362,12 @@ void warn_of_functions(PerformanceSpec const& spec, Performance& out) {
         double const low = 100 * spec.low[i], high = 100 * spec.high[i];
         double const slack = 0.02 * (high - low);
         if (f.gases >= 3 && (low < f.lowest - slack || high > f.highest + slack))
-            out.warnings.push_back(fmt::format(
-                "{}: the range {:.4g} to {:.4g} mol% reaches beyond the gases, {:.4g} to {:.4g} "
-                "mol%: the function is extended there.",
-                name,
-                low,
-                high,
-                f.lowest,
-                f.highest));
+            beyond.push_back(fmt::format("{} ({:.4g} to {:.4g} mol%)", name, f.lowest, f.highest));
     }
+    if (!beyond.empty())
+        out.warnings.push_back(fmt::format(
+            "The range reaches beyond what the gases hold; the functions are extended there: {}.",
+            joined(beyond, ", ")));
 }
 
 }  // namespace

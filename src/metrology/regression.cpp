@@ -233,6 +233,11 @@ Result<ResponseFit> fit_response(ResponsePoints const& points, FitShape const& s
         Eigen::Map<Vector const> const c(out.f.c.data(), step.size());
         bool const still = step.norm() <= 1e-13 * c.norm() && moved <= 1e-13;
         bool const flat = std::abs(chi2 - before) <= 1e-15 * std::max(chi2, 1e-30);
+        if (!std::isfinite(chi2) || !std::isfinite(out.f.c.front()))
+            return fail(Errc::out_of_range,
+                        "No curve can be laid through these points.",
+                        "points",
+                        "check amounts, responses and their uncertainties");
         out.chi_squared = chi2;
         before = chi2;
         W_inverse_A = WA;

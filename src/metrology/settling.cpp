@@ -270,7 +270,12 @@ std::vector<std::size_t> stand_out(std::span<double const> y) {
                                      y.begin() + static_cast<std::ptrdiff_t>(from + 5)}));
     }
     // At the ends the window is one-sided and a slope looks like an outlier: left to the fit.
-    double const s = robust_sd(off);
+    // Where the slope is steep every reading is the middle of its neighbours: the scatter shows in
+    // the second differences too.
+    std::vector<double> bends;
+    for (std::size_t i = 1; i + 1 < y.size(); ++i)
+        bends.push_back((y[i + 1] - 2 * y[i] + y[i - 1]) / std::sqrt(6.0));
+    double const s = std::max(robust_sd(off), robust_sd(bends));
     auto const [low, high] = std::minmax_element(y.begin(), y.end());
     for (std::size_t i = 2; i + 2 < y.size(); ++i)
         if (std::abs(off[i]) > std::max(8 * s, 1e-6 * (*high - *low))) {
@@ -388,7 +393,7 @@ std::vector<Future> futures_of_one(Record const& r, Fit const& fit, double rho) 
         return end;
     };
     double const low = edge(-1, box.low), high = edge(1, box.high);
-    constexpr int across = 80, deep = 15;
+    constexpr int across = 80, deep = 31;
     std::array<double, deep> quantile{};
     for (int k = 0; k < deep; ++k)
         quantile[static_cast<std::size_t>(k)] = student_t((k + 0.5) / deep, nu);
@@ -568,6 +573,16 @@ Approach approach(std::span<double const> t,
     }();
     if (chosen.wander ||
         (out.correlation > strongly_tied && r.n() >= 15 && out.scatter > limit / 4)) {
+        // A ramp that ends in rest fits no curve; what counts is the rest.
+        if (t.size() >= 24) {
+            std::size_t const half = t.size() / 2;
+            auto tail = approach(t.subspan(half), y.subspan(half), limit, options);
+            if (tail.motion == Motion::still) {
+                for (auto& i : tail.set_aside) i += half;
+                tail.abrupt = true;
+                return tail;
+            }
+        }
         out.motion = Motion::wander;
         auto const [low, high] = std::minmax_element(r.y.begin(), r.y.end());
         out.settled = *high - *low + 2 * out.scatter <= limit;

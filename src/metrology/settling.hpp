@@ -34,8 +34,9 @@ struct Approach {
     std::optional<double> ready_from, ready_to;  ///< interval of that confidence
     double rate = 0;  ///< slope of a straight line through all, per unit of time
     double rate_u = 0;
-    double scatter = 0;                  ///< standard deviation of the residuals
-    double correlation = 0;              ///< lag-1 correlation of the residuals
+    double scatter = 0;      ///< standard deviation of the residuals
+    double correlation = 0;  ///< lag-1 correlation of the residuals
+    bool abrupt = false;     ///< came to rest without slowing: only the later half is described
     std::vector<std::size_t> set_aside;  ///< readings that stand out, by index: not used
 };
 

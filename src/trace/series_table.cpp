@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <utility>
 
 #include "base/text.hpp"
@@ -147,6 +148,8 @@ struct Reader {
         if (cells.size() <= time || trimmed(cells[time]).empty())
             return fail(Errc::bad_input, "This row has no time.", where, "add it");
         GW_TRY(double const t, seconds(cells[time], where));
+        if (!(std::abs(t) < 1e12))  // thirty thousand years
+            return fail(Errc::bad_input, "This is no time of a record.", where, "correct it");
         if (!table.t.empty() && !(t > table.t.back()))
             return fail(Errc::bad_input,
                         t < table.t.back() ? "Time runs backward." : "Two rows have the same time.",

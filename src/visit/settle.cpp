@@ -95,6 +95,20 @@ void judge_oven(std::vector<Seen> const& seen, Settlement& out) {
                 a.rate > 0 ? "rises" : "falls",
                 fixed(std::abs(a.rate) * 3600, 3),
                 a.rate > 0 ? "on" : "off"));
+        } else if (a.end_value && a.remaining_change && *a.remaining_change < -1 &&
+                   *a.end_value < 40 && s.column->y.back() < s.column->y.front()) {
+            // No oven is set so near to the room (common practice, no source).
+            out.causes.emplace_back("heater");
+            out.warnings.push_back(fmt::format(
+                "The oven cools towards {} degC: the heater is off or has failed. This is no "
+                "settling to a set point.",
+                fixed(*a.end_value, 0)));
+        } else if (a.abrupt) {
+            out.causes.emplace_back("heater");
+            out.warnings.push_back(fmt::format(
+                "The oven temperature came to rest at {} degC without slowing: a heater at its "
+                "limit, or a reading at the end of its range? Compare it with the set point.",
+                fixed(a.end_value.value_or(0), 2)));
         } else if (a.motion == Motion::wander && !a.settled) {
             out.causes.emplace_back("swing");
             out.warnings.emplace_back(
@@ -125,7 +139,7 @@ void judge_amount(std::vector<Seen> const& seen,
         if (s.column->name == "total") leader = &s;
     auto const& a = leader->quantity->approach;
     auto const who = restless.size() > 1 ? std::string("Total and factors")
-                                         : "The reading of " + leader->column->name;
+                                         : "The readings of " + leader->column->name;
     if (auto const* barometer = series.find(barometer_column)) {
         auto const r = correlation(*leader->column, *barometer);
         if (r && *r > 0.8) {

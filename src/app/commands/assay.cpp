@@ -85,6 +85,10 @@ void add_run(CLI::App& assay, Context& context) {
     command->add_option("--characterisation",
                         args->request.characterisation,
                         "File whose \"characterisation\" splits C6+, instead of the method's");
+    command->add_option(
+        "--monte-carlo",
+        args->request.monte_carlo_seed,
+        "Seed: the calorific value also by Monte Carlo (JCGM 101), beside first order");
     command
         ->add_option(
             "--rate", args->request.rate_hz, "Samples a second, for a trace without a time column")
