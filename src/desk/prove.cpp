@@ -15,11 +15,33 @@ Result<std::string> path_of(Field const& field, std::string const& from) {
     return beside(from, name);
 }
 
+// "# ambient_kpa: 101.2" of either kind of file.
+Result<std::optional<double>> ambient_of(Run const& run, std::string const& path) {
+    std::string text;
+    if (auto const* report = std::get_if<trace::ReportTable>(&run)) {
+        for (auto const& [key, value] : report->header)
+            if (key == "ambient_kpa") text = value;
+    } else {
+        auto const& header = std::get<trace::Trace>(run).header;
+        if (auto const found = header.find("ambient_kpa"); found != header.end())
+            text = found->second;
+    }
+    if (text.empty()) return std::optional<double>{};
+    auto const value = parse_number(trimmed(text));
+    if (!value || !(*value > 50 && *value < 120))
+        return fail(Errc::bad_input,
+                    "ambient_kpa is no pressure of the air.",
+                    path,
+                    "give kPa absolute, about 101");
+    return std::optional<double>(*value);
+}
+
 Result<visit::ProofRun> read_run(std::string const& path,
                                  std::optional<assay::Method> const& method) {
     GW_TRY(auto run, load_run(path));
     visit::ProofRun out;
     out.source = path;
+    GW_TRY(out.ambient_kpa, ambient_of(run, path));
     if (auto* report = std::get_if<trace::ReportTable>(&run)) {
         out.hash = report->hash;
         if (method) {
@@ -126,6 +148,10 @@ Result<visit::Proof> prove(std::string const& path, Date on) {
     if (auto const previous = root.find("previous")) {
         GW_TRY(auto const file, path_of(*previous, path));
         GW_TRY(in.previous, load_calibration(file));
+    }
+    if (auto const passport = root.find("passport")) {
+        GW_TRY(auto const file, path_of(*passport, path));
+        GW_TRY(in.passport, load_calibration(file));
     }
     if (auto const cylinders = root.find("cylinders")) {
         if (!cylinders->is_object())

@@ -166,7 +166,7 @@ TEST(FindingText, ShowsTwoFiguresOfTheExpandedUncertainty) {
     EXPECT_EQ(value_text(f), "0.123 ± 0.041 %");
     EXPECT_EQ(limit_text(f), "-0.1 to 0.1 %");
     f.u = 0.0;
-    EXPECT_EQ(value_text(f), "0.1235 %");
+    EXPECT_EQ(value_text(f), "0.1235 %");  // four figures without an uncertainty
     f.u = 250.0;
     EXPECT_EQ(value_text(f), "0 ± 500 %");
     f.value.reset();

@@ -34,6 +34,7 @@ Json proof_json(Proof const& proof) {
     }
     out["cv_unit"] = proof.cv_unit;
     out["runs"] = std::move(runs);
+    out["evidence"] = proof_evidence_json(proof.evidence);
     out["warnings"] = proof.warnings;
     return out;
 }
@@ -61,7 +62,7 @@ std::string proof_text(Proof const& proof) {
             out += "\n";
         }
     }
-    return out;
+    return out + proof_evidence_text(proof.evidence);
 }
 
 }  // namespace gw::visit

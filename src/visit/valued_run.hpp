@@ -17,6 +17,7 @@ struct ProofRun {
     std::string source, hash;
     std::optional<assay::RunAreas> areas;
     std::optional<trace::ReportTable> report;
+    std::optional<double> ambient_kpa;  ///< pressure of the air, where the run logs it
 };
 
 struct ValuedRun {
