@@ -22,7 +22,8 @@ Result<GasFile> read_gas_file(std::string const& path, bool normalise) {
             "The amounts added up to {:.6f} mol/mol and were normalised.", out.total.total));
     auto const usual_split = gas::default_characterisation();
     if (given.fraction(gas::c6_plus) > 0)
-        out.split = given.characterisation.parts.empty() ? usual_split.origin : "as the file states";
+        out.split =
+            given.characterisation.parts.empty() ? usual_split.origin : "as the file states";
     if (given.fraction(gas::c6_plus) > 0 && given.characterisation.parts.empty())
         out.warnings.push_back(fmt::format("The file does not say how C6+ is split: {} was taken.",
                                            usual_split.origin));

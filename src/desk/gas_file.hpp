@@ -11,7 +11,7 @@ struct GasFile {
     std::string source;
     gas::Composition gas;  ///< C6+ replaced by its parts
     gas::TotalReport total;
-    std::string split;  ///< how C6+ was split, for people; "" when there is none
+    std::string split;                  ///< how C6+ was split, for people; "" when there is none
     std::vector<std::string> warnings;  ///< normalised; split not stated
 };
 /// `path` "-": standard input. C6+ is split by the file's own characterisation, else by the usual
