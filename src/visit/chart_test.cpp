@@ -36,7 +36,9 @@ TEST(Charts, TakeTheBarometerOutOfTheTotal) {
     ASSERT_EQ(c.charts.size(), 2U);
     EXPECT_GT(c.charts[0].stretches[0].cusum_signals.size(), 0U);
     EXPECT_EQ(c.charts[1].corrected_for, "barometer");
-    EXPECT_LE(c.charts[1].stretches[0].individual_signals.size(), 2U);
+    // Centre and scatter come from 25 readings, so a few false alarms in 120 are no surprise.
+    EXPECT_GT(c.charts[0].stretches[0].individual_signals.size(), 40U);
+    EXPECT_LE(c.charts[1].stretches[0].individual_signals.size(), 4U);
     EXPECT_EQ(c.charts[1].stretches[0].change.change, metrology::Change::none);
 }
 
