@@ -34,6 +34,30 @@ TEST(Approach, FindsTheEndAndTheTimeOfAFirstOrderApproach) {
     EXPECT_NEAR(*a.ready_at, 1800 * std::log(60 / 0.05), 5);
 }
 
+// T = Ts - (Ts - T0) exp(-t/tau): from 20 to 80 degC with 40 minutes, within 0.1 and 0.02 K.
+// Common practice, no source; the times follow from the formula.
+TEST(Approach, HeatingUpTakesTheTimeOfTheFormula) {
+    auto const s = series(90, 1, 0, 1, [](double t) { return 80 - 60 * std::exp(-t / 40); });
+    EXPECT_NEAR(*approach(s.t, s.y, 0.1).ready_at, 255.87718620864587, 0.05);
+    EXPECT_NEAR(*approach(s.t, s.y, 0.02).ready_at, 320.2547027060098, 0.05);
+}
+
+TEST(Approach, ARampThatEndsInRestIsSeenToRest) {
+    auto const s = series(90, 60, 0.01, 1, [](double t) { return std::min(20 + 0.02 * t, 65.0); });
+    auto const a = approach(s.t, s.y, 0.05);
+    EXPECT_TRUE(a.abrupt);
+    EXPECT_TRUE(a.settled);
+    EXPECT_NEAR(*a.end_value, 65, 0.01);
+}
+
+TEST(Approach, ALongRestAfterAnApproachLosesNoReadings) {
+    auto const s = series(240, 60, 0.01, 1, [](double t) { return 80 - 60 * std::exp(-t / 1200); });
+    auto const a = approach(s.t, s.y, 0.05);
+    EXPECT_LE(a.set_aside.size(), 1U);
+    EXPECT_TRUE(a.settled);
+    EXPECT_NEAR(*a.ready_at, 1200 * std::log(60 / 0.05), 60);
+}
+
 TEST(Approach, SeesAnOvershootAsSecondOrder) {
     auto const s = series(120, 60, 0.002, 1, [](double t) {
         return 80 - 60 * std::exp(-t / 600) + 8 * std::exp(-t / 1500);

@@ -128,6 +128,8 @@ void draw_panel(Canvas& canvas, visit::Chart const& chart, Box box, double t0, d
                                             : plot.right()) -
             x - 2;
         if (room < 18 || x < last) continue;
+        auto const words = canvas.measure(s.event, small(soft));
+        canvas.fill(Box{x, plot.y + 1, std::min(words.width, room), words.height}, sheet);
         canvas.text({x, plot.y + 1, room, 1.4 * size}, s.event, small(soft));
         last = x + room;
     }
