@@ -7,4 +7,5 @@
 /// scheme and its convergence: docs/oven.md.
 #include "oven/fault.hpp"
 #include "oven/model.hpp"
+#include "oven/retime.hpp"
 #include "oven/simulate.hpp"
