@@ -6,6 +6,7 @@
 /// 1958), compressible flow (James and Martin 1952), relative molar responses (Dietz 1967); the
 /// scheme and its convergence: docs/oven.md.
 #include "oven/fault.hpp"
+#include "oven/fit.hpp"
 #include "oven/model.hpp"
 #include "oven/retime.hpp"
 #include "oven/simulate.hpp"

@@ -34,7 +34,7 @@ namespace {
 
 constexpr double most_plates = 1e6, fewest_plates = 10;  // what a packed column can be
 
-std::string quoted(std::string const& name) { return "\"" + name.substr(0, 40) + "\""; }
+std::string in_quotes(std::string const& name) { return "\"" + name.substr(0, 40) + "\""; }
 
 template <class Things>
 std::optional<std::size_t> named(Things const& things, std::string const& id) {
@@ -144,7 +144,7 @@ Result<Chain> read_chain(Field const& field, bool computed) {
     }
     if (computed && !(chain.carrier.inlet_pa > 0 && chain.carrier.outlet_pa > 0))
         return field.wrong(
-            fmt::format("Chain {} has no pressures to compute its flow from.", quoted(chain.id)),
+            fmt::format("Chain {} has no pressures to compute its flow from.", in_quotes(chain.id)),
             "give carrier.inlet_bar_abs and carrier.outlet_bar_abs, or flow \"stated\"");
     if (auto const injection = field.find("injection")) {
         Injection in;
@@ -207,7 +207,7 @@ Result<> read_detectors(std::vector<Field> const& chains, assay::Method const& m
         else if (chain && oven.chains[*chain].detector)
             oven.chains[c].detector = oven.chains[*chain].detector;
         else
-            return field->wrong(fmt::format("There is no detector {}.", quoted(id)),
+            return field->wrong(fmt::format("There is no detector {}.", in_quotes(id)),
                                 "name a chain that has one, or describe it here");
     }
     return {};
@@ -245,7 +245,7 @@ Result<Species> read_species(Field const& field, Oven const& oven, assay::Method
     GW_TRY(auto const members, factors.members());
     for (auto const& [id, member] : members)
         if (!named(oven.columns, id))
-            return member.wrong(fmt::format("There is no column {}.", quoted(id)),
+            return member.wrong(fmt::format("There is no column {}.", in_quotes(id)),
                                 "correct the name or describe the column");
     GW_TRY(auto const response, field.at("relative_molar_response"));
     GW_TRY(s.response, response.number_within(-1e4, 1e4));
@@ -258,7 +258,7 @@ Result<std::size_t> flag_of(Oven& oven, std::string const& name, bool may_be_new
     auto const found = std::find(oven.flags.begin(), oven.flags.end(), name);
     if (found != oven.flags.end()) return static_cast<std::size_t>(found - oven.flags.begin());
     if (!may_be_new)
-        return at.wrong(fmt::format("No action sets the flag {}.", quoted(name)),
+        return at.wrong(fmt::format("No action sets the flag {}.", in_quotes(name)),
                         "correct its name or let an action set it");
     oven.flags.push_back(name);
     return oven.flags.size() - 1;
@@ -290,12 +290,12 @@ Result<ChainPath> read_chain_path(Field const& field, Oven const& oven) {
         GW_TRY(auto const id, id_of(name));
         auto const column = named(oven.columns, id);
         if (!column)
-            return name.wrong(fmt::format("There is no column {}.", quoted(id)),
+            return name.wrong(fmt::format("There is no column {}.", in_quotes(id)),
                               "correct the name or describe the column");
         passage.column = *column;
         GW_TRY(auto const direction, item.text_or("direction", "forward"));
         if (direction != "forward" && direction != "backward")
-            return item.wrong(fmt::format("{} is no direction.", quoted(direction)),
+            return item.wrong(fmt::format("{} is no direction.", in_quotes(direction)),
                               "write \"forward\" or \"backward\"");
         passage.backward = direction == "backward";
         GW_TRY(passage.holdup_factor, positive_or(item, "holdup_factor", 1000, 1));
@@ -303,7 +303,7 @@ Result<ChainPath> read_chain_path(Field const& field, Oven const& oven) {
     }
     GW_TRY(auto const to, field.text_or("to", "detector"));
     if (to != "detector" && to != "vent")
-        return field.wrong(fmt::format("A path cannot end at {}.", quoted(to)),
+        return field.wrong(fmt::format("A path cannot end at {}.", in_quotes(to)),
                            "write \"detector\" or \"vent\"");
     path.to_detector = to == "detector";
     return path;
@@ -334,19 +334,19 @@ Result<> read_paths(Field const& field, Oven& oven) {
         for (auto const& [id, chain] : members) {
             auto const index = named(oven.chains, id);
             if (!index)
-                return chain.wrong(fmt::format("There is no chain {}.", quoted(id)),
+                return chain.wrong(fmt::format("There is no chain {}.", in_quotes(id)),
                                    "correct its name");
             GW_TRY(auto const way, read_chain_path(chain, oven));
             for (auto const& passage : way.passages) {
                 if (used[passage.column])
                     return chain.wrong(
                         fmt::format("Column {} is passed twice at the same time.",
-                                    quoted(oven.columns[passage.column].id)),
+                                    in_quotes(oven.columns[passage.column].id)),
                         "a column belongs to one chain, once, in each path");
                 used[passage.column] = passed[passage.column] = true;
             }
             if (way.to_detector && !oven.chains[*index].detector)
-                return chain.wrong(fmt::format("Chain {} has no detector to end at.", quoted(id)),
+                return chain.wrong(fmt::format("Chain {} has no detector to end at.", in_quotes(id)),
                                    "describe it in chains, or end at \"vent\"");
             path.chains[*index] = way;
         }
@@ -356,7 +356,7 @@ Result<> read_paths(Field const& field, Oven& oven) {
         if (!passed[c])
             return field.wrong(
                 fmt::format("Column {} cannot be reached: no path passes it.",
-                            quoted(oven.columns[c].id)),
+                            in_quotes(oven.columns[c].id)),
                 "add it to a path or leave it out of columns");
     return {};
 }
@@ -380,7 +380,7 @@ Result<> check_programme(Field const& root, Field const& field, Oven const& oven
         auto const* action = oven.action(event.action);
         if (action == nullptr && !oven.injects(event.action))
             return events[e].wrong(
-                fmt::format("There is no action {} in oven.actions.", quoted(event.action)),
+                fmt::format("There is no action {} in oven.actions.", in_quotes(event.action)),
                 "correct its name or describe it there");
         if (action != nullptr)
             for (auto const& set : action->sets) setting[set.first] = set.second;
@@ -389,7 +389,7 @@ Result<> check_programme(Field const& root, Field const& field, Oven const& oven
         if (until > event.at_s && oven.path_of(setting) == nullptr)
             return field.wrong(
                 fmt::format("After {} at {} s no path fits: {}.",
-                            quoted(event.action),
+                            in_quotes(event.action),
                             shortest(event.at_s),
                             setting_text(oven, setting)),
                 "add that setting to paths");
@@ -400,8 +400,8 @@ Result<> check_programme(Field const& root, Field const& field, Oven const& oven
                 return e.action == chain.injection->on_action;
             }))
             return field.wrong(fmt::format("Chain {} is never injected: no event is called {}.",
-                                           quoted(chain.id),
-                                           quoted(chain.injection->on_action)),
+                                           in_quotes(chain.id),
+                                           in_quotes(chain.injection->on_action)),
                                "correct injection.on_action or add the event");
     return {};
 }
@@ -412,7 +412,7 @@ Result<> check_stored(Field const& field, Oven const& oven) {
         if (oven.columns[c].stored_diffusion_m2_s == 0 || oven.columns[c].length_m > 0) continue;
         return field.wrong(
             fmt::format("Column {} states a diffusion while stored but no length.",
-                        quoted(oven.columns[c].id)),
+                        in_quotes(oven.columns[c].id)),
             "give length_m");
     }
     return {};
@@ -442,7 +442,7 @@ Result<Oven> read_oven(Field const& root, assay::Method const& method) {
     oven.temperature_k = temperature + 273.15;
     GW_TRY(auto const flow, block->text_or("flow", "stated"));
     if (flow != "stated" && flow != "computed")
-        return block->wrong(fmt::format("{} is no kind of flow.", quoted(flow)),
+        return block->wrong(fmt::format("{} is no kind of flow.", in_quotes(flow)),
                             "write \"stated\" or \"computed\"");
     oven.computed_flow = flow == "computed";
 
@@ -451,7 +451,7 @@ Result<Oven> read_oven(Field const& root, assay::Method const& method) {
     for (auto const& item : column_items) {
         GW_TRY(auto const column, read_column(item, oven.computed_flow));
         if (named(oven.columns, column.id))
-            return item.wrong(fmt::format("There are two columns {}.", quoted(column.id)),
+            return item.wrong(fmt::format("There are two columns {}.", in_quotes(column.id)),
                               "give each its own id");
         oven.columns.push_back(column);
     }
@@ -463,7 +463,7 @@ Result<Oven> read_oven(Field const& root, assay::Method const& method) {
     for (auto const& item : chain_items) {
         GW_TRY(auto const chain, read_chain(item, oven.computed_flow));
         if (named(oven.chains, chain.id))
-            return item.wrong(fmt::format("There are two chains {}.", quoted(chain.id)),
+            return item.wrong(fmt::format("There are two chains {}.", in_quotes(chain.id)),
                               "give each its own id");
         oven.chains.push_back(chain);
     }
