@@ -35,7 +35,7 @@ Place place_of(double t, std::vector<double> const& cells) {
     auto const n = static_cast<double>(cells.size());
     for (std::size_t i = 0; i < cells.size(); ++i) {
         double const next = sum + cells[i];
-        for (auto const& [level, at] : {std::pair{tail, &p.from}, {0.5, &p.middle}, {1 - tail, &p.to}}) {
+        for (auto const& [level, at] : {std::pair{tail, &p.from}, std::pair{0.5, &p.middle}, std::pair{1 - tail, &p.to}}) {
             double const goal = level * p.share;
             if (sum < goal && next >= goal)
                 *at = (static_cast<double>(i) + (goal - sum) / (next - sum)) / n;

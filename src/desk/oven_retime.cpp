@@ -165,7 +165,7 @@ Json oven_retiming_json(OvenRetiming const& done) {
                          {"feasible", j.earliest_s.has_value()}});
     Json peaks = Json::array(), inhibits = Json::array();
     for (auto const& p : done.peaks)
-        peaks.push_back({{"component", gas::name(p.component)},
+        peaks.push_back({{"component", std::string(gas::name(p.component))},
                          {"detector", p.detector},
                          {"retention_s", tidy(p.retention_s)},
                          {"on_s", tidy(p.on_s)},

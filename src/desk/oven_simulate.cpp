@@ -113,7 +113,7 @@ Json oven_simulation_json(OvenSimulation const& done) {
     Json peaks = Json::array(), balance = Json::array(), programme = Json::array();
     for (auto const& peak : done.run.peaks) {
         auto const apex = oven::apex(peak.signal, done.run.interval_s);
-        peaks.push_back({{"component", gas::name(peak.reported_as)},
+        peaks.push_back({{"component", std::string(gas::name(peak.reported_as))},
                          {"detector", peak.detector + 1},
                          {"apex_s", apex.at_s},
                          {"area", peak.area},
@@ -123,7 +123,7 @@ Json oven_simulation_json(OvenSimulation const& done) {
     double worst = 0;
     for (auto const& b : done.run.balance) {
         worst = std::max(worst, std::abs(b.imbalance()));
-        balance.push_back({{"component", gas::name(b.component)},
+        balance.push_back({{"component", std::string(gas::name(b.component))},
                            {"injected", b.injected},
                            {"detected", b.detected},
                            {"vented", b.vented},

@@ -174,7 +174,7 @@ class Search {
                 if (r.reported_as != s.reported_as || !(r.kept > 0)) continue;
                 double const lost = (r.kept - s.kept) / r.kept,
                              gained = (s.gained - r.gained) / r.kept;
-                for (auto const& [share, word] : {std::pair{lost, "loses"}, {gained, "gains"}})
+                for (auto const& [share, word] : {std::pair{lost, "loses"}, std::pair{gained, "gains"}})
                     if (share / limit(s) > worst) {
                         worst = share / limit(s);
                         name = fmt::format("{} {}", gas::name(s.reported_as), word);

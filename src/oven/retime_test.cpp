@@ -53,8 +53,15 @@ TEST(Retime, FindsTheWindowsOfTheReferenceLayout) {
 TEST(Retime, MendsAPlantedError) {
     auto const given = series();
     auto const best = retime(given.oven, given.amounts);
-    for (auto const& [action, by] : {std::pair{"reverse A", -2.0}, {"reverse A", 2.5}, {"store C", 5.0}}) {
+    struct Shift {
+        char const* action;
+        double by_s;
+    };
+    for (auto const& shift :
+         {Shift{"reverse A", -2}, Shift{"reverse A", 2.5}, Shift{"store C", 5}}) {
         auto wrong = given.oven;
+        char const* action = shift.action;
+        double const by = shift.by_s;
         shift_event(wrong, action, by);
         auto const done = retime(wrong, given.amounts);
         EXPECT_NEAR(event(done, action).at_s, event(best, action).at_s, 0.3)

@@ -27,14 +27,18 @@ Oven small_oven() {
     oven.columns[0].stored_diffusion_m2_s = 0.2e-4;
     oven.columns.push_back(b);
     oven.species.clear();
-    for (auto const& [name, ka, kb] : {std::tuple{"nitrogen", 0.05, 0.3},
-                                       {"methane", 0.2, 0.8},
-                                       {"propane", 1.2, 2.0},
-                                       {"n-pentane", 4.0, 4.5},
-                                       {"n-hexane", 11.0, 14.0}}) {
+    struct Row {
+        char const* name;
+        double ka, kb;
+    };
+    for (auto const& row : {Row{"nitrogen", 0.05, 0.3},
+                            Row{"methane", 0.2, 0.8},
+                            Row{"propane", 1.2, 2.0},
+                            Row{"n-pentane", 4.0, 4.5},
+                            Row{"n-hexane", 11.0, 14.0}}) {
         Species s;
-        s.component = s.reported_as = *gas::find_component(name);
-        s.k = {ka, kb};
+        s.component = s.reported_as = *gas::find_component(row.name);
+        s.k = {row.ka, row.kb};
         s.enthalpy_j_mol = {-20000, -20000};
         s.response = 100;
         oven.species.push_back(s);
@@ -91,11 +95,17 @@ void expect_agreement(Oven const& oven) {
 TEST(Simulate, AgreesWithASlowModelMadeOtherwise) { expect_agreement(small_oven()); }
 
 TEST(Simulate, AgreesWithTheSlowModelWhenEventsMove) {
-    for (auto const& [action, by] :
-         {std::pair{"reverse", -3.0}, {"reverse", 2.0}, {"store", -1.7}, {"release", 3.0}}) {
-        SCOPED_TRACE(action);
+    struct Shift {
+        char const* action;
+        double by_s;
+    };
+    for (auto const& shift : {Shift{"reverse", -3},
+                              Shift{"reverse", 2},
+                              Shift{"store", -1.7},
+                              Shift{"release", 3}}) {
+        SCOPED_TRACE(shift.action);
         auto oven = small_oven();
-        shift_event(oven, action, by);
+        shift_event(oven, shift.action, shift.by_s);
         expect_agreement(oven);
     }
 }
