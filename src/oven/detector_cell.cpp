@@ -46,7 +46,8 @@ std::vector<double> lagged(std::vector<double> const& amount,
 
 }  // namespace
 
-Collector::Collector(Oven const& oven) : oven_(oven) {
+Collector::Collector(Oven const& oven) {
+    for (auto const& d : oven.detectors) lag_s_.push_back(d.cell_tau_s);
     // Samples at i/rate for 0 <= t < cycle.
     samples_ = static_cast<std::size_t>(std::ceil(oven.cycle_s * oven.rate_hz - 1e-9));
     double finest = longest_fine_step_s;
@@ -93,7 +94,7 @@ std::vector<PeakSignal> Collector::signals() const {
     for (auto const& b : bins_)
         out.push_back({b.reported_as,
                        b.detector,
-                       lagged(b.amount, samples_, fine_, step_s_, oven_.detectors[b.detector].cell_tau_s),
+                       lagged(b.amount, samples_, fine_, step_s_, lag_s_[b.detector]),
                        b.area});
     return out;
 }

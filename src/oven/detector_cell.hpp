@@ -24,7 +24,7 @@ class Collector {
         std::vector<double> amount;  ///< per fine step
         double area{};
     };
-    Oven const& oven_;
+    std::vector<double> lag_s_;  ///< by detector
     std::size_t samples_{}, fine_{1};  ///< fine steps a sample
     double step_s_{};                  ///< of a fine step
     std::vector<Bins> bins_;

@@ -25,6 +25,8 @@ struct Knob {
     std::function<double(double)> slope;      ///< its derivative, for u
 };
 
+constexpr double baseline_prior = 1e3;  // detector unit: nothing is known beforehand
+
 double same(double x) { return x; }
 double one(double) { return 1; }
 
@@ -111,6 +113,12 @@ std::vector<Knob> knobs_of(Oven const& oven,
                        nullptr,
                        [](double x) { return 1 + x; },
                        one});
+    for (std::size_t d = 0; d < oven.detectors.size(); ++d) {
+        auto const name = fmt::format(":{}", d + 1);
+        out.push_back({"baseline" + name, "detector unit", baseline_prior, 0, nullptr, same, one});
+        out.push_back(
+            {"drift" + name, "detector unit over the cycle", baseline_prior, 0, nullptr, same, one});
+    }
     return out;
 }
 
@@ -162,7 +170,8 @@ class Problem {
     }
 
     [[nodiscard]] std::vector<Knob> const& knobs() const { return knobs_; }
-    [[nodiscard]] std::size_t responses() const { return knobs_.size() - peaks_.size(); }
+    [[nodiscard]] std::size_t responses() const { return knobs_.size() - peaks_.size() - 2 * measured_.size(); }
+    [[nodiscard]] std::size_t baselines() const { return knobs_.size() - 2 * measured_.size(); }
     [[nodiscard]] int simulations() const { return simulations_; }
 
     Oven turned(Eigen::VectorXd const& x) const {
@@ -245,6 +254,15 @@ class Problem {
         for (std::size_t p = 0; p < peaks_.size(); ++p)
             J.col(static_cast<Eigen::Index>(responses() + p)) =
                 Eigen::Map<Eigen::VectorXd const>(here[p].data(), samples);
+        auto const n = static_cast<Eigen::Index>(measured_.front().size());
+        for (std::size_t d = 0; d < measured_.size(); ++d) {
+            auto const level = static_cast<Eigen::Index>(baselines() + 2 * d);
+            auto const first = static_cast<Eigen::Index>(d) * n;
+            J.col(level).setZero();
+            J.col(level + 1).setZero();
+            J.col(level).segment(first, n).setOnes();
+            J.col(level + 1).segment(first, n).setLinSpaced(n, -0.5, 0.5);
+        }
         Eigen::VectorXd residual(samples), weight(samples);
         for (Eigen::Index i = 0; i < samples; ++i) {
             residual[i] = target_[static_cast<std::size_t>(i)] - y[static_cast<std::size_t>(i)];
@@ -278,6 +296,14 @@ class Problem {
         for (std::size_t p = 0; p < parts.size(); ++p) {
             double const factor = 1 + x[static_cast<Eigen::Index>(responses() + p)];
             for (std::size_t i = 0; i < out.size(); ++i) out[i] += factor * parts[p][i];
+        }
+        std::size_t const n = measured_.front().size();
+        for (std::size_t d = 0; d < measured_.size(); ++d) {
+            double const level = x[static_cast<Eigen::Index>(baselines() + 2 * d)],
+                         slope = x[static_cast<Eigen::Index>(baselines() + 2 * d + 1)];
+            for (std::size_t i = 0; i < n; ++i)
+                out[d * n + i] +=
+                    level + slope * (static_cast<double>(i) / static_cast<double>(n - 1) - 0.5);
         }
         return out;
     }
@@ -333,12 +359,17 @@ Result<std::vector<std::vector<double>>> mean_of(Oven const& oven,
                              static_cast<double>(runs.size());
             }
     }
-    // The baseline's level: the lower decile is free of peaks in any chromatogram of use.
+    // The baseline's level to start with: the middle of the tightest quarter of all samples. What
+    // remains is a parameter of its own.
     for (auto& y : out) {
         auto sorted = y;
-        auto const at = sorted.begin() + static_cast<std::ptrdiff_t>(sorted.size() / 10);
-        std::nth_element(sorted.begin(), at, sorted.end());
-        double const level = *at;
+        std::sort(sorted.begin(), sorted.end());
+        std::size_t const quarter = std::max<std::size_t>(sorted.size() / 4, 1);
+        std::size_t tightest = 0;
+        for (std::size_t i = 0; i + quarter < sorted.size(); ++i)
+            if (sorted[i + quarter] - sorted[i] < sorted[tightest + quarter] - sorted[tightest])
+                tightest = i;
+        double const level = sorted[tightest + quarter / 2];
         for (double& v : y) v -= level;
     }
     return out;
@@ -361,7 +392,7 @@ Result<Fitted> fit(Oven const& oven,
     Problem::Linear linear;
     for (double const blur_s : options.blur_s) {
         problem.blur(blur_s);
-        double damping = 1e-2;
+        double damping = 1e-4;
         linear = problem.linear(x);
         for (int step = 0; step < options.steps; ++step) {
             bool better = false;

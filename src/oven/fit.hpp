@@ -14,7 +14,7 @@ struct FitOptions {
     double flow = 0.05;         ///< relative, of every chain's flow
     double temperature_k = 3;   ///< of the oven
     double plates = 0.3;        ///< relative (of the logarithm), of every column
-    double retention = 0.02;    ///< relative (of the logarithm), of every peak's retention factors
+    double retention = 0.01;    ///< relative (of the logarithm), of every peak's retention factors
     double event_s = 3;         ///< of every event but the injection
     double dead_time_s = 0.3;   ///< of the clock's zero against the injection
     double response = 0.3;      ///< relative, of every peak's area

@@ -36,8 +36,7 @@ std::vector<double> computed(Oven const& oven, Chain const& chain, ChainPath con
             packing_permeability(c.particle_m, c.interparticle) * (p1 * p1 - p2 * p2) /
             (2 * eta * c.length_m);
         double const mean_pressure = 2.0 / 3 * (p1 * p1 + p1 * p2 + p2 * p2) / (p1 + p2);
-        times.push_back(c.porosity * c.length_m * mean_pressure / velocity_pressure *
-                        passage.holdup_factor);
+        times.push_back(c.porosity * c.length_m * mean_pressure / velocity_pressure);
         p1 = p2;
     }
     return times;

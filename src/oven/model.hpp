@@ -66,7 +66,7 @@ struct Species {
 struct Passage {
     std::size_t column{};
     bool backward = false;
-    double holdup_factor = 1;
+    double holdup_factor = 1;  ///< of a stated hold-up; a computed one needs none
 };
 struct ChainPath {
     std::vector<Passage> passages;  ///< in the order the gas takes them; may be empty

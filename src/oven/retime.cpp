@@ -52,49 +52,38 @@ class Search {
         std::string low_cause, high_cause, compromise;
     };
 
-    Window window(Line const& line, double start) {
-        known_.clear();
-        line_ = &line;
+    /// The event's best time and how bad the programme is with it.
+    std::pair<double, double> best(Line const& line, double start) {
+        begin(line);
         double const step = options_.scan_step_s;
         double centre = std::clamp(start, line.low, line.high);
-        double best = centre;
+        double found = centre;
         for (int again = 0; again < 4; ++again) {
-            scan(centre - options_.reach_s, centre + options_.reach_s, step);
-            best = best_known();
-            if (std::abs(best - centre) < options_.reach_s - 2 * step) break;
-            centre = best;
+            scan(centre - options_.reach_s, centre + options_.reach_s, 2 * step);
+            found = best_known();
+            if (std::abs(found - centre) < options_.reach_s - 4 * step) break;
+            centre = found;
         }
+        scan(found - 3 * step, found + 3 * step, step / 2);
+        found = best_known();
+        return {found, badness(known_.at(found))};
+    }
+
+    Window window(Line const& line, double start) {
         Window out;
-        set_reference(best);
-        if (!inside(best)) {
-            // Perhaps a window narrower than the scan's step.
-            scan(best - 2 * step, best + 2 * step, step / 5);
-            best = best_known();
-            set_reference(best);
-        }
-        if (!inside(best)) {
-            // The event's best by the sum may lie just outside a window that exists beside it.
-            double nearest = best;
-            double distance = 1e300;
-            for (auto const& entry : known_)
-                if (std::abs(entry.first - best) < std::min(distance, options_.neighbourhood_s) &&
-                    inside(entry.first)) {
-                    nearest = entry.first;
-                    distance = std::abs(entry.first - best);
-                }
-            if (distance > 1e200) {
-                out.best = best;
-                out.compromise = worst_of(best);
-                return out;
-            }
-            best = nearest;
-        }
-        out.best = best;
+        out.best = best(line, start).first;
+        reference_ = known_.at(out.best);
+        auto const [gross, sentence] = gross_at(out.best);
+        out.compromise = sentence;
+        if (gross) return out;
         out.feasible = true;
-        edge(best, -1, out.earliest, out.open_low, out.low_cause);
-        edge(best, +1, out.latest, out.open_high, out.high_cause);
+        edge(out.best, -1, out.earliest, out.open_low, out.low_cause);
+        edge(out.best, +1, out.latest, out.open_high, out.high_cause);
         return out;
     }
+
+    /// How bad the programme is as it stands.
+    double badness_now() { return badness(shares(oven_)); }
 
   private:
     Oven moved(double x) const {
@@ -106,11 +95,24 @@ class Search {
         return oven;
     }
 
+    void begin(Line const& line) {
+        line_ = &line;
+        known_.clear();
+        checkpoint_.reset();
+    }
+
+    Simulated run(Oven const& oven, double x) const {
+        if (checkpoint_ && line_->base.front().second + x > checkpoint_->at_s())
+            return checkpoint_->resume(oven);
+        return simulate(oven, amounts_);
+    }
+
     Shares const& at(double x) {
         auto const found = known_.find(x);
         if (found != known_.end()) return found->second;
         ++simulations_;
-        return known_.emplace(x, shares(moved(x))).first->second;
+        auto const oven = moved(x);
+        return known_.emplace(x, peak_shares(oven, amounts_, run(oven, x))).first->second;
     }
 
     void scan(double from, double to, double step) {
@@ -120,9 +122,13 @@ class Search {
         for (double x = std::ceil(from / step) * step; x <= to; x += step)
             if (!known_.contains(x)) points.push_back(x);
         if (points.empty() && known_.empty()) points.push_back(std::clamp(from, line_->low, line_->high));
+        // All that happens before the first of these moments is the same for all of them.
+        double const first = line_->base.front().second + (points.empty() ? 0 : points.front());
+        if (!checkpoint_ && points.size() > 2 && first > 1)
+            checkpoint_.emplace(moved(points.front()), amounts_, first - 0.05);
         auto const found = parallel_map(points.size(), [&](std::size_t i) {
             auto const oven = moved(points[i]);
-            return peak_shares(oven, amounts_, simulate(oven, amounts_));
+            return peak_shares(oven, amounts_, run(oven, points[i]));
         });
         simulations_ += static_cast<int>(points.size());
         for (std::size_t i = 0; i < points.size(); ++i) known_.emplace(points[i], found[i]);
@@ -152,19 +158,6 @@ class Search {
         return middle;
     }
 
-    void set_reference(double best) {
-        reference_ = known_.at(best);
-        for (auto const& entry : known_) {
-            if (std::abs(entry.first - best) > options_.neighbourhood_s) continue;
-            for (auto& r : reference_)
-                for (auto const& s : entry.second)
-                    if (s.reported_as == r.reported_as) {
-                        r.kept = std::max(r.kept, s.kept);
-                        r.gained = std::min(r.gained, s.gained);
-                    }
-        }
-    }
-
     /// The worst departure from the best, in units of what is allowed, and its name.
     std::pair<double, std::string> departure(double x) {
         double worst = 0;
@@ -185,25 +178,32 @@ class Search {
 
     bool inside(double x) { return departure(x).first <= 1; }
 
-    std::string worst_of(double x) {
-        double worst = 0;
-        std::string text;
-        for (auto const& s : at(x))
-            for (auto const& r : reference_) {
-                if (r.reported_as != s.reported_as || !(r.kept > 0)) continue;
-                double const lost = (r.kept - s.kept) / r.kept,
-                             gained = (s.gained - r.gained) / r.kept;
-                if (lost / limit(s) > worst) {
-                    worst = lost / limit(s);
-                    text = fmt::format("{} loses {:.2f} %", gas::name(s.reported_as), 100 * lost);
-                }
-                if (gained / limit(s) > worst) {
-                    worst = gained / limit(s);
-                    text = fmt::format(
-                        "{} gains {:.2f} % from others", gas::name(s.reported_as), 100 * gained);
-                }
+    /// Whether some peak is far worse off at x than it would be close by, and which one most.
+    std::pair<bool, std::string> gross_at(double x) {
+        double worst = 0, worst_share = 0;
+        std::string text = "nothing is lost";
+        for (auto const& s : known_.at(x)) {
+            double kept = s.kept, gained = s.gained;
+            for (auto const& entry : known_) {
+                if (std::abs(entry.first - x) > options_.neighbourhood_s) continue;
+                for (auto const& other : entry.second)
+                    if (other.reported_as == s.reported_as) {
+                        kept = std::max(kept, other.kept);
+                        gained = std::min(gained, other.gained);
+                    }
             }
-        return text;
+            double const lost = (kept - s.kept) / s.whole, won = (s.gained - gained) / s.whole;
+            if (lost / limit(s) > worst) {
+                worst = lost / limit(s);
+                text = fmt::format("{} loses {:.2f} %", gas::name(s.reported_as), 100 * lost);
+            }
+            if (won / limit(s) > worst) {
+                worst = won / limit(s);
+                text = fmt::format("{} gains {:.2f} % from others", gas::name(s.reported_as), 100 * won);
+            }
+            worst_share = std::max({worst_share, lost, won});
+        }
+        return {worst_share > options_.gross, text};
     }
 
     void edge(double from, int sign, double& edge_at, bool& open, std::string& cause) {
@@ -241,6 +241,7 @@ class Search {
     Line const* line_ = nullptr;
     std::map<double, Shares> known_;
     Shares reference_;
+    std::optional<Checkpoint> checkpoint_;
     int simulations_ = 0;
 };
 
@@ -321,7 +322,7 @@ std::string sentence(EventWindow const& e, Search::Window const& w) {
     bool const stays = std::abs(e.at_s - e.from_s) < 1e-6;
     return fmt::format(
         "\"{}\" {} {:.2f} s: clean from {:.2f} s (before that {}) to {:.2f} s (after that {}), "
-        "margin {:.2f} s.",
+        "margin {:.2f} s; at its best {}.",
         e.action,
         stays ? std::string("stays at") : fmt::format("moves from {:.2f} to", e.from_s),
         e.at_s,
@@ -329,7 +330,8 @@ std::string sentence(EventWindow const& e, Search::Window const& w) {
         w.open_low ? w.low_cause + " comes" : w.low_cause,
         *e.latest_s,
         w.open_high ? w.high_cause + " comes" : w.high_cause,
-        std::min(e.at_s - *e.earliest_s, *e.latest_s - e.at_s));
+        std::min(e.at_s - *e.earliest_s, *e.latest_s - e.at_s),
+        w.compromise);
 }
 
 }  // namespace
@@ -339,12 +341,33 @@ Retimed retime(Oven const& oven, std::vector<double> const& amounts, RetimeOptio
     Search search(oven, amounts, options);
     auto const is_fixed = [&](std::size_t e) { return oven.injects(oven.programme[e].action); };
     std::size_t const events = oven.programme.size();
+    // A badly placed event spoils the windows of the others: the one that gains most by moving alone
+    // goes first, until none gains.
+    double bad = search.badness_now();
+    for (std::size_t repair = 0; repair < events; ++repair) {
+        std::size_t which = events;
+        double where = 0, least = bad - 1;  // worth moving: a peak more within its limit
+        for (std::size_t e = 0; e < events; ++e) {
+            if (is_fixed(e)) continue;
+            auto const line = line_of(search.oven(), e);
+            auto const [at, badness] = search.best(line, search.oven().programme[e].at_s);
+            if (badness < least) {
+                least = badness;
+                which = e;
+                where = at;
+            }
+        }
+        if (which == events) break;
+        search.place(which, where);
+        bad = least;
+    }
     for (int round = 0; round < options.rounds; ++round) {
         bool moved = false;
         for (std::size_t e = 0; e < events; ++e) {
             if (is_fixed(e)) continue;
             double const old = search.oven().programme[e].at_s;
-            auto const window = search.window(line_of(search.oven(), e), old);
+            auto const line = line_of(search.oven(), e);
+            auto const window = search.window(line, old);
             double const at = placed(window, oven.programme[e].at_s, options);
             moved = moved || std::abs(at - old) > options.time_step_s / 2;
             search.place(e, at);
@@ -359,7 +382,8 @@ Retimed retime(Oven const& oven, std::vector<double> const& amounts, RetimeOptio
         event.fixed = is_fixed(e);
         Search::Window window;
         if (!event.fixed) {
-            window = search.window(line_of(search.oven(), e), event.at_s);
+            auto const line = line_of(search.oven(), e);
+            window = search.window(line, event.at_s);
             event.feasible = window.feasible;
             if (window.feasible) {
                 event.earliest_s = window.earliest;

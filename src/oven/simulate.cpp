@@ -13,7 +13,8 @@ namespace gw::oven {
 namespace {
 
 constexpr double plates_per_cell = 3;       // with 1/6 as diffusion number, see band.hpp
-constexpr double fewest_cells_a_sigma = 8;  // of a band that has crossed the column
+// Of the standard deviation of a band that has crossed the column.
+constexpr double fewest_cells_a_sigma = 8, most_cells_a_sigma = 12;
 constexpr double longest_step_s = 0.1;      // the injected plug is a few tenths of a second long
 constexpr double finest_over = 16;          // times the usual grid, for strongly held components
 constexpr double shortest_step_s = 5e-4;    // finer than any sampling
@@ -89,79 +90,97 @@ std::vector<double> longest_holdups(Oven const& oven, std::vector<Stretch> const
 }
 
 Band band_for(Column const& column, double residence_s, double fineness) {
-    double const usual = column.plates / plates_per_cell;
-    double finer = std::max(1.0, fewest_cells_a_sigma * plates_per_cell / std::sqrt(column.plates));
-    finer = std::max(finer, std::min(residence_s / usual / longest_step_s, finest_over));
+    double const root = std::sqrt(column.plates);
+    double const usual = std::clamp(column.plates / plates_per_cell,
+                                    fewest_cells_a_sigma * root,
+                                    most_cells_a_sigma * root);
+    double const finer = std::clamp(residence_s / usual / longest_step_s, 1.0, finest_over);
     double cells = std::ceil(usual * finer * fineness);
     cells = std::min({cells, most_cells * fineness, residence_s / shortest_step_s});
     cells = std::max(std::floor(cells), fewest_cells);
     return {static_cast<std::size_t>(cells), cells / column.plates};
 }
 
+}  // namespace
+
+/// A run in progress: every band where it stands, what the detectors have seen.
 class Run {
   public:
     Run(Oven const& oven, std::vector<double> const& amounts, SimulateOptions const& options)
-        : oven_(oven),
+        : oven_(&oven),
           amounts_(amounts),
           options_(options),
           stretches_(stretches(oven)),
           loops_(loops(oven)),
-          longest_(longest_holdups(oven, stretches_)),
-          collector_(oven) {}
+          collector_(oven),
+          balance_(oven.species.size()) {
+        auto const longest = longest_holdups(oven, stretches_);
+        for (std::size_t s = 0; s < oven.species.size(); ++s) {
+            balance_[s].component = oven.species[s].component;
+            auto& bands = bands_.emplace_back();
+            for (std::size_t c = 0; c < oven.columns.size(); ++c)
+                bands.push_back(band_for(oven.columns[c],
+                                         std::max(longest[c], 1e-3) * (1 + oven.species[s].k[c]),
+                                         options.fineness));
+        }
+    }
+
+    /// The same run from here on under a programme that differs only later.
+    void follow(Oven const& oven) {
+        oven_ = &oven;
+        stretches_ = stretches(oven);
+        loops_ = loops(oven);
+    }
+
+    void until(double t) {
+        for (std::size_t s = 0; s < bands_.size(); ++s)
+            for (auto const& stretch : stretches_) {
+                double const begin = std::max(stretch.begin, now_), end = std::min(stretch.end, t);
+                if (end > begin) advance(s, stretch, begin, end);
+            }
+        now_ = t;
+    }
 
     Simulated result() {
         Simulated out;
-        out.interval_s = 1 / oven_.rate_hz;
+        out.interval_s = 1 / oven_->rate_hz;
         out.samples = collector_.samples();
-        for (std::size_t s = 0; s < oven_.species.size(); ++s) out.balance.push_back(species(s));
+        out.balance = balance_;
+        for (std::size_t s = 0; s < bands_.size(); ++s) {
+            auto& balance = out.balance[s];
+            double delivered = 0;
+            for (auto const& loop : loops_) {
+                balance.injected += static_cast<double>(loop.starts.size());
+                delivered += loop.passed(oven_->cycle_s);
+            }
+            balance.stored = balance.injected - delivered;  // still in the loop
+            for (auto const& band : bands_[s]) balance.stored += band.total();
+        }
         out.peaks = collector_.signals();
         return out;
     }
 
   private:
-    Balance species(std::size_t s) {
-        auto const& species = oven_.species[s];
-        Balance balance;
-        balance.component = species.component;
-        std::vector<Band> bands;
-        for (std::size_t c = 0; c < oven_.columns.size(); ++c)
-            bands.push_back(band_for(oven_.columns[c],
-                                     std::max(longest_[c], 1e-3) * (1 + species.k[c]),
-                                     options_.fineness));
-        for (auto const& stretch : stretches_) advance(s, stretch, bands, balance);
-        double delivered = 0;
-        for (auto const& loop : loops_) {
-            balance.injected += static_cast<double>(loop.starts.size());
-            delivered += loop.passed(oven_.cycle_s);
-        }
-        balance.stored = balance.injected - delivered;  // still in the loop
-        for (auto const& band : bands) balance.stored += band.total();
-        return balance;
-    }
-
-    void advance(std::size_t s, Stretch const& stretch, std::vector<Band>& bands, Balance& balance) {
+    void advance(std::size_t s, Stretch const& stretch, double begin, double end) {
         double const pace = options_.snapshot_s;
-        double now = stretch.begin;
-        while (now < stretch.end) {
+        double now = begin;
+        while (now < end) {
             double const next = options_.snapshot && pace > 0
-                                    ? std::min(stretch.end, (std::floor(now / pace + 1e-9) + 1) * pace)
-                                    : stretch.end;
-            part(s, stretch, now, next, bands, balance);
+                                    ? std::min(end, (std::floor(now / pace + 1e-9) + 1) * pace)
+                                    : end;
+            part(s, stretch, now, next);
             if (options_.snapshot)
-                for (std::size_t c = 0; c < bands.size(); ++c)
-                    options_.snapshot(next, s, c, bands[c].cells());
+                for (std::size_t c = 0; c < bands_[s].size(); ++c)
+                    options_.snapshot(next, s, c, bands_[s][c].cells());
             now = next;
         }
     }
 
-    void part(std::size_t s,
-              Stretch const& stretch,
-              double begin,
-              double end,
-              std::vector<Band>& bands,
-              Balance& balance) {
-        auto const& species = oven_.species[s];
-        for (std::size_t c = 0; c < oven_.chains.size(); ++c) {
+    void part(std::size_t s, Stretch const& stretch, double begin, double end) {
+        auto const& species = oven_->species[s];
+        auto& bands = bands_[s];
+        auto& balance = balance_[s];
+        for (std::size_t c = 0; c < oven_->chains.size(); ++c) {
             auto const* path = stretch.path != nullptr && stretch.path->chains[c]
                                    ? &*stretch.path->chains[c]
                                    : nullptr;
@@ -183,30 +202,30 @@ class Run {
                                   end,
                                   step,
                                   first ? injected : Inflow(curve),
-                                  first ? 1 - oven_.leak_across : 1);
+                                  first ? 1 - oven_->leak_across : 1);
                 first = false;
             }
             if (first) curve = straight_through(loops_[c], begin, end);
-            double const skipped = first ? 0 : oven_.leak_across * given;
+            double const skipped = first ? 0 : oven_->leak_across * given;
             if (!path->to_detector) {
                 balance.vented += curve.total + skipped;
                 continue;
             }
-            std::size_t const detector = *oven_.chains[c].detector;
+            std::size_t const detector = *oven_->chains[c].detector;
             balance.detected += curve.total + skipped;
-            double const per_share = 100 * amounts_[s] * oven_.amount_factor *
-                                     oven_.response_factor * oven_.detectors[detector].scale / 100 *
+            double const per_share = 100 * amounts_[s] * oven_->amount_factor *
+                                     oven_->response_factor * oven_->detectors[detector].scale / 100 *
                                      species.response;
             collector_.add(species.reported_as, detector, curve, per_share);
             if (skipped != 0)
                 collector_.add(species.reported_as,
                                detector,
                                straight_through(loops_[c], begin, end),
-                               per_share * oven_.leak_across);
+                               per_share * oven_->leak_across);
         }
         for (std::size_t k = 0; k < bands.size(); ++k) {
             if (!stretch.sealed[k] || bands[k].empty()) continue;
-            auto const& column = oven_.columns[k];
+            auto const& column = oven_->columns[k];
             if (!(column.stored_diffusion_m2_s > 0)) continue;
             double const cell_m = column.length_m / static_cast<double>(bands[k].cell_count());
             bands[k].rest(2 * column.stored_diffusion_m2_s * (end - begin) / (1 + species.k[k]) /
@@ -238,16 +257,16 @@ class Run {
         return out;
     }
 
-    Oven const& oven_;
-    std::vector<double> const& amounts_;
-    SimulateOptions const& options_;
+    Oven const* oven_;
+    std::vector<double> amounts_;
+    SimulateOptions options_;
     std::vector<Stretch> stretches_;
     std::vector<LoopRelease> loops_;
-    std::vector<double> longest_;
     Collector collector_;
+    std::vector<Balance> balance_;
+    std::vector<std::vector<Band>> bands_;  ///< by species, then column
+    double now_ = -1e300;
 };
-
-}  // namespace
 
 std::vector<double> Simulated::total(std::size_t detector) const {
     std::vector<double> sum(samples);
@@ -260,7 +279,23 @@ std::vector<double> Simulated::total(std::size_t detector) const {
 Simulated simulate(Oven const& oven,
                    std::vector<double> const& amounts,
                    SimulateOptions const& options) {
-    return Run(oven, amounts, options).result();
+    Run run(oven, amounts, options);
+    run.until(oven.cycle_s);
+    return run.result();
+}
+
+Checkpoint::Checkpoint(Oven const& oven, std::vector<double> const& amounts, double at_s)
+    : oven_(oven), at_s_(at_s) {
+    auto run = std::make_shared<Run>(oven_, amounts, SimulateOptions{});
+    run->until(at_s);
+    run_ = std::move(run);
+}
+
+Simulated Checkpoint::resume(Oven const& oven) const {
+    auto run = *run_;
+    run.follow(oven);
+    run.until(oven.cycle_s);
+    return run.result();
 }
 
 Result<std::vector<double>> amounts_of(gas::Composition const& gas,

@@ -2,6 +2,7 @@
 /// One run of the oven: what every detector sees, and where every component went.
 #include <cstdint>
 #include <functional>
+#include <memory>
 #include <string>
 #include <vector>
 
@@ -49,6 +50,22 @@ struct Simulated {
 Simulated simulate(Oven const& oven,
                    std::vector<double> const& amounts,
                    SimulateOptions const& options = {});
+
+class Run;
+
+/// A run carried to a moment once, and from there under many programmes that differ only later.
+class Checkpoint {
+  public:
+    Checkpoint(Oven const& oven, std::vector<double> const& amounts, double at_s);
+    [[nodiscard]] double at_s() const { return at_s_; }
+    /// oven: the same but for events after `at_s`.
+    [[nodiscard]] Simulated resume(Oven const& oven) const;
+
+  private:
+    Oven oven_;
+    double at_s_;
+    std::shared_ptr<Run const> run_;
+};
 
 /// The gas in the order of the oven's species; C6+ is split by the gas's own characterisation, else
 /// by `split`. Refuses, by name, a component of which the oven knows nothing, the carrier excepted.

@@ -83,7 +83,7 @@ struct SlowColumn {
     }
 };
 
-// Detector signal of one species of amount one, response 100, scale 100: area 100 x share detected.
+// Detector signal of one species of amount one, response 100, scale 100: area 1e4 x share detected.
 inline std::vector<double> slow_signal(Oven const& oven,
                                        std::size_t species,
                                        std::size_t detector,
@@ -136,7 +136,7 @@ inline std::vector<double> slow_signal(Oven const& oven,
                 columns[c].rest(oven.columns[c].stored_diffusion_m2_s * dt / columns[c].retention /
                                 (dx * dx));
             }
-        double const f = 100 * seen / dt;
+        double const f = 1e4 * seen / dt;
         cell += (f - cell) * -std::expm1(-dt / tau);
     }
     return signal;
