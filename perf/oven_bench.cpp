@@ -1,6 +1,7 @@
 // Budget: a 240 s run of 17 components through three columns in 50 ms on one core, goal 5 ms, at an
-// area error below 0.05 %; the retiming optimum in 1 s. Baseline: the slow model of the tests (fixed
-// cells, Crank-Nicolson, one time step for all) for one component, on a grid of one cell a plate.
+// area error below 0.05 %; the retiming optimum in 1 s. Baseline: the slow model of the tests
+// (fixed cells, Crank-Nicolson, one time step for all) for one component, on a grid of one cell a
+// plate.
 #include <benchmark/benchmark.h>
 
 #include "oven/oven_for_tests.hpp"

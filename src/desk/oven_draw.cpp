@@ -16,9 +16,9 @@ namespace gw::desk {
 
 namespace {
 
-constexpr double tail = 0.025;          // a band is drawn from this share of it to the rest
-constexpr double least_share = 5e-3;    // of one injection: less in a column is not drawn
-constexpr int moments_drawn = 480;      // over the cycle
+constexpr double tail = 0.025;        // a band is drawn from this share of it to the rest
+constexpr double least_share = 5e-3;  // of one injection: less in a column is not drawn
+constexpr int moments_drawn = 480;    // over the cycle
 
 /// Where a band stood at one moment, as shares of the column's length.
 struct Place {
@@ -35,7 +35,8 @@ Place place_of(double t, std::vector<double> const& cells) {
     auto const n = static_cast<double>(cells.size());
     for (std::size_t i = 0; i < cells.size(); ++i) {
         double const next = sum + cells[i];
-        for (auto const& [level, at] : {std::pair{tail, &p.from}, std::pair{0.5, &p.middle}, std::pair{1 - tail, &p.to}}) {
+        for (auto const& [level, at] :
+             {std::pair{tail, &p.from}, std::pair{0.5, &p.middle}, std::pair{1 - tail, &p.to}}) {
             double const goal = level * p.share;
             if (sum < goal && next >= goal)
                 *at = (static_cast<double>(i) + (goal - sum) / (next - sum)) / n;
@@ -62,12 +63,14 @@ class Figure {
         : canvas_(canvas), oven_(oven), run_(run), bands_(bands) {
         auto const size = canvas.size();
         canvas_.fill(report::Box{0, 0, size.width, size.height}, report::sheet);
-        canvas_.text({left, 8, size.width - left - right, 14}, title, {10, true, false, report::ink});
+        canvas_.text(
+            {left, 8, size.width - left - right, 14}, title, {10, true, false, report::ink});
         double const top = 28, bottom = 34;
-        double const lanes = 13.0 * static_cast<double>(std::max<std::size_t>(oven.flags.size(), 1));
+        double const lanes =
+            13.0 * static_cast<double>(std::max<std::size_t>(oven.flags.size(), 1));
         double const rest = size.height - top - bottom - lanes - gap;
-        double const panels = static_cast<double>(oven.columns.size()) + 0.8 *
-                              static_cast<double>(oven.detectors.size());
+        double const panels = static_cast<double>(oven.columns.size()) +
+                              0.8 * static_cast<double>(oven.detectors.size());
         double const each = rest / panels;
         double y = top;
         width_ = size.width - left - right;
@@ -108,8 +111,10 @@ class Figure {
                 std::size_t j = i;
                 while (j < places.size() && places[j].share >= least_share) ++j;
                 std::vector<report::Point> shape, middle;
-                for (std::size_t k = i; k < j; ++k) shape.push_back(point(places[k].t, places[k].to));
-                for (std::size_t k = j; k-- > i;) shape.push_back(point(places[k].t, places[k].from));
+                for (std::size_t k = i; k < j; ++k)
+                    shape.push_back(point(places[k].t, places[k].to));
+                for (std::size_t k = j; k-- > i;)
+                    shape.push_back(point(places[k].t, places[k].from));
                 for (std::size_t k = i; k < j; ++k)
                     middle.push_back(point(places[k].t, places[k].middle));
                 if (j - i > 1) {
@@ -128,12 +133,12 @@ class Figure {
         for (auto const& label : labels) {
             report::Type const type{6.5, false, false, report::ink};
             auto const size = canvas_.measure(label.second, type);
-            report::Box const place{std::clamp(label.first.x + 2, box.x + 1, box.right() - size.width - 1),
-                                    std::clamp(label.first.y - size.height - 1,
-                                               box.y + 1,
-                                               box.bottom() - size.height - 1),
-                                    size.width + 1,
-                                    size.height};
+            report::Box const place{
+                std::clamp(label.first.x + 2, box.x + 1, box.right() - size.width - 1),
+                std::clamp(
+                    label.first.y - size.height - 1, box.y + 1, box.bottom() - size.height - 1),
+                size.width + 1,
+                size.height};
             bool const free = std::none_of(taken.begin(), taken.end(), [&](report::Box const& b) {
                 return b.x < place.right() && place.x < b.right() && b.y < place.bottom() &&
                        place.y < b.bottom();
@@ -146,7 +151,8 @@ class Figure {
                      "column " + column.id,
                      {8, true, false, report::ink});
         canvas_.text({4, box.y, left - 10, 9}, "outlet", {6.5, false, false, report::soft});
-        canvas_.text({4, box.bottom() - 9, left - 10, 9}, "inlet", {6.5, false, false, report::soft});
+        canvas_.text(
+            {4, box.bottom() - 9, left - 10, 9}, "inlet", {6.5, false, false, report::soft});
     }
 
     void detector(std::size_t d, report::Box box) {
@@ -175,7 +181,8 @@ class Figure {
             for (std::size_t f = 0; f < setting.size(); ++f) {
                 double const y = box.y + 13.0 * static_cast<double>(f);
                 if (setting[f] && until > now)
-                    canvas_.fill(report::Box{at(now), y + 2, at(until) - at(now), 8}, report::accent);
+                    canvas_.fill(report::Box{at(now), y + 2, at(until) - at(now), 8},
+                                 report::accent);
             }
         };
         for (auto const& event : oven_.programme) {
@@ -194,7 +201,8 @@ class Figure {
 
     void axis(double y) {
         double step = 1;
-        for (double const s : {1.0, 2.0, 5.0, 10.0, 20.0, 30.0, 60.0, 120.0, 300.0, 600.0, 3600.0}) {
+        for (double const s :
+             {1.0, 2.0, 5.0, 10.0, 20.0, 30.0, 60.0, 120.0, 300.0, 600.0, 3600.0}) {
             step = s;
             if (oven_.cycle_s / s <= 16) break;
         }
@@ -248,11 +256,10 @@ Result<OvenDrawing> oven_draw(OvenDrawRequest const& request) {
         out.bands += std::any_of(entry.second.begin(), entry.second.end(), [](Place const& p) {
             return p.share >= least_share;
         });
-    double const height_mm =
-        request.height_mm != 0
-            ? request.height_mm
-            : 40 + 48 * static_cast<double>(faulty.oven.columns.size()) +
-                  38 * static_cast<double>(faulty.oven.detectors.size());
+    double const height_mm = request.height_mm != 0
+                                 ? request.height_mm
+                                 : 40 + 48 * static_cast<double>(faulty.oven.columns.size()) +
+                                       38 * static_cast<double>(faulty.oven.detectors.size());
     report::Size const size{request.width_mm * report::points_per_mm,
                             height_mm * report::points_per_mm};
     std::string events;
@@ -279,10 +286,8 @@ Json oven_drawing_json(OvenDrawing const& drawing) {
 }
 
 std::string oven_drawing_text(OvenDrawing const& drawing) {
-    return fmt::format("{}: {} bands drawn, {} kB\n",
-                       drawing.output,
-                       drawing.bands,
-                       (drawing.bytes + 999) / 1000);
+    return fmt::format(
+        "{}: {} bands drawn, {} kB\n", drawing.output, drawing.bands, (drawing.bytes + 999) / 1000);
 }
 
 }  // namespace gw::desk

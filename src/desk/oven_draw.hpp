@@ -1,6 +1,6 @@
 #pragma once
-/// The use-case behind `gaswright oven draw`: where every band stands in every column, against time,
-/// with the valves' states and the signal it gives.
+/// The use-case behind `gaswright oven draw`: where every band stands in every column, against
+/// time, with the valves' states and the signal it gives.
 #include <optional>
 #include <string>
 #include <vector>

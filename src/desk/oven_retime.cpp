@@ -42,8 +42,7 @@ std::vector<TypedPeak> typed_peaks(oven::Retimed const& retimed,
         typed.component = share.reported_as;
         typed.detector = static_cast<int>(share.detector) + 1;
         typed.retention_s = std::round(share.apex_s / step) * step;
-        typed.on_s =
-            down(std::max(static_cast<double>(on) * run.interval_s, share.from_s), step);
+        typed.on_s = down(std::max(static_cast<double>(on) * run.interval_s, share.from_s), step);
         typed.off_s = up(std::min(static_cast<double>(off) * run.interval_s, share.to_s), step);
         out.push_back(typed);
     }
@@ -90,7 +89,8 @@ Result<std::string> with_programme(TwinMethod const& twin, oven::Oven const& ove
     if (block["columns"].size() != oven.columns.size())
         return fail(Errc::conflict, "The twin changed its columns.", "oven", "report this");
     for (std::size_t c = 0; c < oven.columns.size(); ++c) {
-        if (oven.columns[c].holdup_s > 0) block["columns"][c]["holdup_s"] = oven.columns[c].holdup_s;
+        if (oven.columns[c].holdup_s > 0)
+            block["columns"][c]["holdup_s"] = oven.columns[c].holdup_s;
         block["columns"][c]["plates"] = oven.columns[c].plates;
     }
     for (std::size_t s = 0; s < oven.species.size(); ++s) {
@@ -129,9 +129,10 @@ Result<OvenRetiming> oven_retime(OvenRetimeRequest const& request) {
     auto const run = oven::simulate(out.retimed.oven, amounts);
     out.peaks = typed_peaks(out.retimed, run, options.time_step_s);
     for (auto const& e : out.retimed.programme)
-        out.inhibits.push_back({e.action,
-                                tidy(std::max(0.0, down(e.at_s - inhibit_before_s, out.time_step_s))),
-                                tidy(up(e.at_s + inhibit_after_s, out.time_step_s))});
+        out.inhibits.push_back(
+            {e.action,
+             tidy(std::max(0.0, down(e.at_s - inhibit_before_s, out.time_step_s))),
+             tidy(up(e.at_s + inhibit_after_s, out.time_step_s))});
     if (request.output) {
         GW_TRY(auto const text, with_programme(twin, out.retimed.oven));
         auto json = Json::parse(text);
@@ -182,16 +183,16 @@ Json oven_retiming_json(OvenRetiming const& done) {
             }
         losses[std::string(gas::name(after.reported_as))] = row;
     }
-    Json out{{"programme", programme},
-             {"joint", joint},
-             {"moved", moved},
-             {"enter",
-              {{"time_step_s", done.time_step_s}, {"peaks", peaks}, {"inhibits", inhibits}}},
-             {"losses", losses},
-             {"calorific_value_error_percent",
-              {{"before", 100 * done.retimed.cv_before}, {"after", 100 * done.retimed.cv_after}}},
-             {"simulations", done.retimed.simulations},
-             {"warnings", done.warnings}};
+    Json out{
+        {"programme", programme},
+        {"joint", joint},
+        {"moved", moved},
+        {"enter", {{"time_step_s", done.time_step_s}, {"peaks", peaks}, {"inhibits", inhibits}}},
+        {"losses", losses},
+        {"calorific_value_error_percent",
+         {{"before", 100 * done.retimed.cv_before}, {"after", 100 * done.retimed.cv_after}}},
+        {"simulations", done.retimed.simulations},
+        {"warnings", done.warnings}};
     if (done.fitted) out["fit"] = oven_fit_json({*done.fitted, {}});
     out["timing_scatter_s"] = number(done.timing_scatter_s);
     return out;
@@ -202,11 +203,12 @@ std::string oven_retiming_text(OvenRetiming const& done) {
     for (auto const& e : done.retimed.programme) out += e.sentence + "\n";
     for (auto const& j : done.retimed.joint)
         if (j.earliest_s)
-            out += fmt::format("Moved together, \"{}\" and \"{}\" may go from {:+.2f} to {:+.2f} s.\n",
-                               j.first,
-                               j.second,
-                               *j.earliest_s,
-                               *j.latest_s);
+            out +=
+                fmt::format("Moved together, \"{}\" and \"{}\" may go from {:+.2f} to {:+.2f} s.\n",
+                            j.first,
+                            j.second,
+                            *j.earliest_s,
+                            *j.latest_s);
     if (done.timing_scatter_s)
         out += fmt::format("The runs place the events within {:.3f} s (k = 1).\n",
                            *done.timing_scatter_s);
@@ -227,10 +229,8 @@ std::string oven_retiming_text(OvenRetiming const& done) {
                                    100 * s.loss(),
                                    100 * s.gain());
     for (auto const& i : done.inhibits)
-        out += fmt::format("inhibit integration from {:.2f} to {:.2f} s ({})\n",
-                           i.from_s,
-                           i.to_s,
-                           i.action);
+        out += fmt::format(
+            "inhibit integration from {:.2f} to {:.2f} s ({})\n", i.from_s, i.to_s, i.action);
     out += fmt::format(
         "calorific value if every factor were right: {:+.4f} % before, {:+.4f} % after\n",
         100 * done.retimed.cv_before,
@@ -248,7 +248,8 @@ Result<OvenFit> oven_fit(OvenFitRequest const& request) {
         GW_TRY(amounts, load_amounts(*request.gas, twin, out.warnings));
     } else {
         // No gas named: equal amounts to start with, and areas quite free.
-        amounts.assign(twin.oven.species.size(), 1.0 / static_cast<double>(twin.oven.species.size()));
+        amounts.assign(twin.oven.species.size(),
+                       1.0 / static_cast<double>(twin.oven.species.size()));
         options.response = 1e3;
         out.warnings.emplace_back(
             "no gas was given: responses hold the amounts too and say nothing of either");
@@ -292,9 +293,8 @@ std::string oven_fit_text(OvenFit const& done) {
                            p.unit,
                            p.determined ? "" : "   (not determined by the runs)");
     for (auto const& note : done.fitted.notes) out += note + "\n";
-    out += fmt::format("residual {:.4g} (root mean square), {}\n",
-                       done.fitted.residual_rms,
-                       done.fitted.stopped);
+    out += fmt::format(
+        "residual {:.4g} (root mean square), {}\n", done.fitted.residual_rms, done.fitted.stopped);
     return out;
 }
 

@@ -27,7 +27,7 @@ struct TypedInhibit {
 
 struct OvenRetiming {
     oven::Retimed retimed;
-    std::vector<TypedPeak> peaks;       ///< rounded to the method's time step
+    std::vector<TypedPeak> peaks;  ///< rounded to the method's time step
     std::vector<TypedInhibit> inhibits;
     double time_step_s{};
     std::optional<oven::Fitted> fitted;

@@ -35,9 +35,8 @@ Result<std::vector<double>> load_amounts(std::string const& path,
     if (std::abs(total - 1) > 0.001)
         warnings.push_back(fmt::format(
             "the gas adds up to {:.3f} mol%; the amounts were taken as they stand", 100 * total));
-    auto const split = twin.method.characterisation.parts.empty()
-                           ? gas::default_characterisation()
-                           : twin.method.characterisation;
+    auto const split = twin.method.characterisation.parts.empty() ? gas::default_characterisation()
+                                                                  : twin.method.characterisation;
     return oven::amounts_of(gas, twin.oven, split);
 }
 
@@ -57,12 +56,12 @@ Result<> apply_shift(oven::Oven& oven, std::string const& text, std::string cons
         known = true;
         double const at = event.at_s + *by;
         if (!(at >= -oven.cycle_s && at <= 2 * oven.cycle_s))
-            return fail(Errc::bad_input,
-                        fmt::format("This would move \"{}\" to {} s, far outside the cycle.",
-                                    action,
-                                    shortest(at)),
-                        option,
-                        "give a smaller shift");
+            return fail(
+                Errc::bad_input,
+                fmt::format(
+                    "This would move \"{}\" to {} s, far outside the cycle.", action, shortest(at)),
+                option,
+                "give a smaller shift");
     }
     if (!known) {
         std::vector<std::string> names;
@@ -162,19 +161,19 @@ std::string oven_simulation_text(OvenSimulation const& done) {
     }
     for (auto const& b : done.run.balance)
         if (b.vented + b.stored > 1e-4 * b.injected)
-            out += fmt::format("{}: {:.3f} % reached a detector, {:.3f} % was vented, {:.3f} % is "
-                               "still in the columns\n",
-                               gas::name(b.component),
-                               100 * b.detected / b.injected,
-                               100 * b.vented / b.injected,
-                               100 * b.stored / b.injected);
+            out += fmt::format(
+                "{}: {:.3f} % reached a detector, {:.3f} % was vented, {:.3f} % is "
+                "still in the columns\n",
+                gas::name(b.component),
+                100 * b.detected / b.injected,
+                100 * b.vented / b.injected,
+                100 * b.stored / b.injected);
     if (done.request.output != "-")
-        out += fmt::format(
-            "{}: {} samples on {} detector{}\n",
-            done.request.output,
-            done.run.samples,
-            done.oven.detectors.size(),
-            done.oven.detectors.size() == 1 ? "" : "s");
+        out += fmt::format("{}: {} samples on {} detector{}\n",
+                           done.request.output,
+                           done.run.samples,
+                           done.oven.detectors.size(),
+                           done.oven.detectors.size() == 1 ? "" : "s");
     return out;
 }
 

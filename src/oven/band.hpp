@@ -3,10 +3,10 @@
 ///
 /// With D = H u/2 the column obeys, in its own length s = x/L and in the time of one residence
 /// t0 (1 + k),   da/dt = -da/ds + (1/2N) d2a/ds2,   whatever the component, so that a step of one
-/// cell is an exact move by one cell and a diffusion number d = M/(2N). With M = N/3 cells d is 1/6,
-/// for which the three-point kernel (d, 1 - 2d, d) has the mean, variance and fourth moment of the
-/// Gaussian: the scheme is of fourth order away from the ends and conserves to rounding anywhere.
-/// Ends are closed: all that is given enters, and only the moving gas carries out.
+/// cell is an exact move by one cell and a dispersion of M/N cells squared: passes of the
+/// three-point kernel (d, 1 - 2d, d) with d at most 1/6, whose mean and variance are those of the
+/// Gaussian. At 1/6 so is its fourth moment; below, the excess fades with the steps. All conserves
+/// to rounding. Ends are closed: all that is given enters, and only the moving gas carries out.
 #include <cstddef>
 #include <vector>
 
@@ -43,12 +43,12 @@ class Band {
     void spread(double variance);
     void trim();
     void make_room(std::size_t left);
-    double advance(double inflow);            ///< one cell; answers what leaves
+    double advance(double inflow);                    ///< one cell; answers what leaves
     double advance_part(double part, double inflow);  ///< a part of a cell
-    std::size_t leap(std::size_t most);       ///< many cells at once, far from both ends
+    std::size_t leap(std::size_t most);               ///< many cells at once, far from both ends
 
-    std::size_t column_;         ///< cells of the column
-    double variance_;            ///< of one step
+    std::size_t column_;  ///< cells of the column
+    double variance_;     ///< of one step
     int passes_;
     std::vector<double> store_;  ///< cells [first_, first_ + count_) stand at store_[head_]
     std::size_t head_ = 0, first_ = 0, count_ = 0;

@@ -36,8 +36,8 @@ Moments run(Oven const& oven, double fineness = 1) {
     return moments(done.peaks.at(0).signal, done.interval_s);
 }
 
-// Injection: pulse 0.25 s (mean 0.125, variance 0.25^2/12) through a lag of 0.1 s (mean 0.1, variance
-// 0.01); cell: lag of 0.1 s. Means and variances of what follows one another add.
+// Injection: pulse 0.25 s (mean 0.125, variance 0.25^2/12) through a lag of 0.1 s (mean 0.1,
+// variance 0.01); cell: lag of 0.1 s. Means and variances of what follows one another add.
 constexpr double injection_mean = 0.225, cell_mean = 0.1;
 constexpr double injection_variance = 0.25 * 0.25 / 12 + 0.01, cell_variance = 0.01;
 

@@ -13,6 +13,13 @@ double cubic(double a, double b, double c, double d, double u) {
     return -a * u * q * r / 6 + b * p * q * r / 2 - c * p * u * r / 2 + d * p * u * q / 6;
 }
 
+// The same where the last value stands at u = r instead of 1, the others at -2, -1, 0; u in [0, r].
+double cubic_before(double a, double b, double c, double d, double r, double u) {
+    return a * (u + 1) * u * (u - r) / (-2 * (2 + r)) + b * (u + 2) * u * (u - r) / (1 + r) +
+           c * (u + 2) * (u + 1) * (u - r) / (-2 * r) +
+           d * (u + 2) * (u + 1) * u / ((r + 2) * (r + 1) * r);
+}
+
 }  // namespace
 
 double Curve::passed(double t) const {
@@ -23,7 +30,8 @@ double Curve::passed(double t) const {
         double const rest = end - begin - static_cast<double>(n) * step;
         double const u = t - begin - static_cast<double>(n) * step;
         if (rest <= 1e-9 * step || u >= rest) return total;
-        return at[n] + (total - at[n]) * u / rest;
+        if (n < 2) return at[n] + (total - at[n]) * u / rest;
+        return cubic_before(at[n - 2], at[n - 1], at[n], total, rest / step, u / step);
     }
     auto k = static_cast<std::size_t>(x);
     double const u = x - static_cast<double>(k);
@@ -83,7 +91,8 @@ double LoopRelease::settled_after() const {
 
 Inflow::Inflow(LoopRelease const& loop, double begin, double end) : loop_(&loop) {
     for (double const start : loop.starts) {
-        double const first = std::max(begin, start), last = std::min(end, start + loop.settled_after());
+        double const first = std::max(begin, start),
+                     last = std::min(end, start + loop.settled_after());
         if (first >= last) continue;
         from_ = nothing() ? first : std::min(from_, first);
         until_ = std::max(until_, last);

@@ -10,9 +10,10 @@ inline constexpr double negligible = 1e-12;
 /// Amount that has passed since `begin`, known every `step` and at `end`; between them cubic.
 struct Curve {
     double begin{}, step{}, end{};
-    std::vector<double> at;     ///< at[k]: passed until begin + k step; at[0] = 0
-    double total{};             ///< passed until `end`
-    double from{}, until{-1e300};  ///< nothing passes before and after; until < from: nothing at all
+    std::vector<double> at;  ///< at[k]: passed until begin + k step; at[0] = 0
+    double total{};          ///< passed until `end`
+    double from{},
+        until{-1e300};  ///< nothing passes before and after; until < from: nothing at all
 
     [[nodiscard]] bool nothing() const { return until < from; }
     /// t: s, from begin to end.

@@ -52,7 +52,8 @@ Collector::Collector(Oven const& oven) {
     samples_ = static_cast<std::size_t>(std::ceil(oven.cycle_s * oven.rate_hz - 1e-9));
     double finest = longest_fine_step_s;
     for (auto const& d : oven.detectors)
-        if (d.cell_tau_s > 0) finest = std::min(finest, std::max(d.cell_tau_s / steps_a_cell, 2e-3));
+        if (d.cell_tau_s > 0)
+            finest = std::min(finest, std::max(d.cell_tau_s / steps_a_cell, 2e-3));
     double const interval = 1 / oven.rate_hz;
     fine_ = static_cast<std::size_t>(std::max(1.0, std::ceil(interval / finest - 1e-9)));
     step_s_ = interval / static_cast<double>(fine_);
@@ -71,9 +72,7 @@ void Collector::add(gas::Component reported_as,
         at = bins_.end() - 1;
     }
     double const last = static_cast<double>(at->amount.size());
-    auto const index = [&](double x) {
-        return static_cast<std::size_t>(std::clamp(x, 0.0, last));
-    };
+    auto const index = [&](double x) { return static_cast<std::size_t>(std::clamp(x, 0.0, last)); };
     std::size_t const from = index(std::floor(curve.from / step_s_)),
                       to = index(std::ceil(curve.until / step_s_));
     double previous = 0;

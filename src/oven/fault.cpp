@@ -28,7 +28,9 @@ void change_pressure(Oven& oven, double factor) {
     double const p1 = carrier.inlet_pa, p2 = carrier.outlet_pa;
     if (p1 > 0 && p2 > 0 && p1 * factor > p2) {
         auto const flow = [&](double p) { return p * p - p2 * p2; };
-        auto const holdup = [&](double p) { return (p * p * p - p2 * p2 * p2) / std::pow(flow(p), 2); };
+        auto const holdup = [&](double p) {
+            return (p * p * p - p2 * p2 * p2) / std::pow(flow(p), 2);
+        };
         outlet_flow = flow(p1 * factor) / flow(p1);
         speed = holdup(p1) / holdup(p1 * factor);
     }
@@ -194,10 +196,11 @@ Result<> apply_fault(Faulty& run, FaultRequest const& request, std::string const
     if (!action.empty() && std::none_of(run.oven.programme.begin(),
                                         run.oven.programme.end(),
                                         [&](Event const& e) { return e.action == action; }))
-        return fail(Errc::bad_input,
-                    fmt::format("No event of the programme is called \"{}\".", action.substr(0, 40)),
-                    option,
-                    "name one of valve_programme");
+        return fail(
+            Errc::bad_input,
+            fmt::format("No event of the programme is called \"{}\".", action.substr(0, 40)),
+            option,
+            "name one of valve_programme");
     fault->apply(run, request.severity, action);
     return {};
 }

@@ -27,11 +27,11 @@ struct Fault {
 std::span<Fault const> faults();
 
 struct FaultRequest {
-    std::string name;    ///< id, or id:action
+    std::string name;  ///< id, or id:action
     double severity{};
 };
-/// "NAME=SEVERITY". Refuses an unknown name (with the list), a severity outside its range, an action
-/// that no event has.
+/// "NAME=SEVERITY". Refuses an unknown name (with the list), a severity outside its range, an
+/// action that no event has.
 Result<FaultRequest> read_fault(std::string const& text, std::string const& option);
 Result<> apply_fault(Faulty& run, FaultRequest const& fault, std::string const& option);
 

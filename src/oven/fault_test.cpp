@@ -45,7 +45,8 @@ TEST(Fault, AreaGoesAsOneOverFlowAndHeightStays) {
 
 TEST(Fault, AmountAndResponseLeaveTimesAlone) {
     auto const sound = with("", 0);
-    for (auto const* id : {"leak_downstream", "loop_underfilled", "detector_ageing", "wrong_carrier"}) {
+    for (auto const* id :
+         {"leak_downstream", "loop_underfilled", "detector_ageing", "wrong_carrier"}) {
         auto const found = with(id, 0.1);
         EXPECT_NEAR(found.area / sound.area, 0.9, 1e-9) << id;
         EXPECT_NEAR(found.at_s, sound.at_s, 1e-9) << id;

@@ -11,24 +11,25 @@ namespace gw::oven {
 
 struct FitOptions {
     // Standard deviations of what is known before the run is seen; common practice, no source.
-    double flow = 0.05;         ///< relative, of every chain's flow
-    double temperature_k = 3;   ///< of the oven
-    double plates = 0.3;        ///< relative (of the logarithm), of every column
-    double retention = 0.01;    ///< relative (of the logarithm), of every peak's retention factors
-    double event_s = 3;         ///< of every event but the injection
-    double dead_time_s = 0.3;   ///< of the clock's zero against the injection
-    double response = 0.3;      ///< relative, of every peak's area
-    double model = 0.003;       ///< relative to the signal: what no parameter can mend
-    double noise = 0;           ///< detector unit; 0: taken from the trace
+    double flow = 0.05;        ///< relative, of every chain's flow
+    double temperature_k = 3;  ///< of the oven
+    double plates = 0.3;       ///< relative (of the logarithm), of every column
+    double retention = 0.01;   ///< relative (of the logarithm), of every peak's retention factors
+    double event_s = 3;        ///< of every event but the injection
+    double dead_time_s = 0.3;  ///< of the clock's zero against the injection
+    double response = 0.3;     ///< relative, of every peak's area
+    double model = 0.003;      ///< relative to the signal: what no parameter can mend
+    double noise = 0;          ///< detector unit; 0: taken from the trace
     /// A parameter counts as determined when the run narrows its prior to less than this share.
     double determined_below = 0.5;
     /// The signal is first blurred by so many seconds, then less: a wide catch before a sharp one.
-    std::vector<double> blur_s = {6, 3, 1.5, 0.6, 0};
+    std::vector<double> blur_s = {6, 2, 0.6, 0};
     int steps = 12;  ///< of Gauss-Newton with damping, at each blur
 };
 
 struct FittedParameter {
-    std::string name;  ///< "flow", "temperature", "event:reverse A", "plates:B", "response:propane" ...
+    std::string
+        name;  ///< "flow", "temperature", "event:reverse A", "plates:B", "response:propane" ...
     std::string unit;
     double value{};
     double u{};
@@ -38,9 +39,9 @@ struct FittedParameter {
 
 struct Fitted {
     std::vector<FittedParameter> parameters;
-    double residual_rms{};  ///< detector unit, over all samples of all runs
-    std::string stopped;    ///< why
-    Oven oven;              ///< with the fitted parameters
+    double residual_rms{};           ///< detector unit, over all samples of all runs
+    std::string stopped;             ///< why
+    Oven oven;                       ///< with the fitted parameters
     std::vector<std::string> notes;  ///< combinations that the run fixes where their parts are not
     int simulations{};
 };

@@ -16,13 +16,13 @@ namespace gw::oven {
 
 struct Column {
     std::string id;
-    double length_m{};                 ///< 0: not stated
-    double inner_diameter_m{};         ///< 0: not stated
-    double particle_m{};               ///< 0: not stated
-    double porosity = 0.7;             ///< total, support pores included
-    double interparticle = 0.4;        ///< what the gas flows through; reference value, range 0.38-0.42
-    double holdup_s{};                 ///< of an unretained gas at the stated flow; 0: not stated
-    double plates{};                   ///< N: D = H u/2 for every component, so N = L/H exactly
+    double length_m{};           ///< 0: not stated
+    double inner_diameter_m{};   ///< 0: not stated
+    double particle_m{};         ///< 0: not stated
+    double porosity = 0.7;       ///< total, support pores included
+    double interparticle = 0.4;  ///< what the gas flows through; reference value, range 0.38-0.42
+    double holdup_s{};           ///< of an unretained gas at the stated flow; 0: not stated
+    double plates{};             ///< N: D = H u/2 for every component, so N = L/H exactly
     double stored_diffusion_m2_s = 0;  ///< of the gas in the packing while sealed
 };
 
@@ -41,11 +41,11 @@ struct Injection {
 struct Detector {
     std::string unit = "mV";
     double cell_tau_s{};
-    double scale{};                         ///< unit s per mol% at relative molar response 100
-    double low = -1e30, high = 1e30;        ///< clipping, unit
-    double saturation{};                    ///< unit: y/(1 + y/saturation); 0: straight
-    double flicker{}, drift_per_s{};        ///< unit, unit/s; only with noise asked for
-    double kick{}, kick_decay_s = 0.3;      ///< unit: of every valve event; only with noise
+    double scale{};                     ///< unit s per mol% at relative molar response 100
+    double low = -1e30, high = 1e30;    ///< clipping, unit
+    double saturation{};                ///< unit: y/(1 + y/saturation); 0: straight
+    double flicker{}, drift_per_s{};    ///< unit, unit/s; only with noise asked for
+    double kick{}, kick_decay_s = 0.3;  ///< unit: of every valve event; only with noise
 };
 
 struct Chain {
@@ -57,10 +57,10 @@ struct Chain {
 
 struct Species {
     gas::Component component;
-    gas::Component reported_as;         ///< the peak it counts into
-    std::vector<double> k;              ///< retention factor by column, at the oven's temperature
+    gas::Component reported_as;          ///< the peak it counts into
+    std::vector<double> k;               ///< retention factor by column, at the oven's temperature
     std::vector<double> enthalpy_j_mol;  ///< of transfer, negative, by column (van 't Hoff)
-    double response{};                  ///< relative molar response, benzene = 100
+    double response{};                   ///< relative molar response, benzene = 100
 };
 
 struct Passage {

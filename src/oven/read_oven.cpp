@@ -97,8 +97,7 @@ Result<Column> read_column(Field const& field, bool computed) {
         GW_TRY(c.holdup_s, positive(field, "holdup_s", 86400));
     }
     GW_TRY(c.porosity, positive_or(field, "porosity", 1, c.porosity));
-    GW_TRY(c.interparticle,
-           positive_or(field, "interparticle_porosity", 0.95, c.interparticle));
+    GW_TRY(c.interparticle, positive_or(field, "interparticle_porosity", 0.95, c.interparticle));
     GW_TRY(auto const plates, field.at("plates"));
     GW_TRY(c.plates, plates.number_within(fewest_plates, most_plates));
     GW_TRY(double const diffusion, not_negative(field, "stored_diffusion_cm2_s", 100, 0));
@@ -139,9 +138,10 @@ Result<Chain> read_chain(Field const& field, bool computed) {
         chain.carrier.inlet_pa = in * 1e5;
         chain.carrier.outlet_pa = out * 1e5;
         if (in > 0 && out > 0 && !(in > out))
-            return carrier->wrong("The carrier does not flow: its inlet pressure is not above its "
-                                  "outlet pressure.",
-                                  "correct inlet_bar_abs or outlet_bar_abs");
+            return carrier->wrong(
+                "The carrier does not flow: its inlet pressure is not above its "
+                "outlet pressure.",
+                "correct inlet_bar_abs or outlet_bar_abs");
     }
     if (computed && !(chain.carrier.inlet_pa > 0 && chain.carrier.outlet_pa > 0))
         return field.wrong(
@@ -340,25 +340,24 @@ Result<> read_paths(Field const& field, Oven& oven) {
             GW_TRY(auto const way, read_chain_path(chain, oven));
             for (auto const& passage : way.passages) {
                 if (used[passage.column])
-                    return chain.wrong(
-                        fmt::format("Column {} is passed twice at the same time.",
-                                    in_quotes(oven.columns[passage.column].id)),
-                        "a column belongs to one chain, once, in each path");
+                    return chain.wrong(fmt::format("Column {} is passed twice at the same time.",
+                                                   in_quotes(oven.columns[passage.column].id)),
+                                       "a column belongs to one chain, once, in each path");
                 used[passage.column] = passed[passage.column] = true;
             }
             if (way.to_detector && !oven.chains[*index].detector)
-                return chain.wrong(fmt::format("Chain {} has no detector to end at.", in_quotes(id)),
-                                   "describe it in chains, or end at \"vent\"");
+                return chain.wrong(
+                    fmt::format("Chain {} has no detector to end at.", in_quotes(id)),
+                    "describe it in chains, or end at \"vent\"");
             path.chains[*index] = way;
         }
         oven.paths.push_back(std::move(path));
     }
     for (std::size_t c = 0; c < passed.size(); ++c)
         if (!passed[c])
-            return field.wrong(
-                fmt::format("Column {} cannot be reached: no path passes it.",
-                            in_quotes(oven.columns[c].id)),
-                "add it to a path or leave it out of columns");
+            return field.wrong(fmt::format("Column {} cannot be reached: no path passes it.",
+                                           in_quotes(oven.columns[c].id)),
+                               "add it to a path or leave it out of columns");
     return {};
 }
 
@@ -388,12 +387,11 @@ Result<> check_programme(Field const& root, Field const& field, Oven const& oven
         double const until =
             e + 1 < oven.programme.size() ? oven.programme[e + 1].at_s : oven.cycle_s;
         if (until > event.at_s && oven.path_of(setting) == nullptr)
-            return field.wrong(
-                fmt::format("After {} at {} s no path fits: {}.",
-                            in_quotes(event.action),
-                            shortest(event.at_s),
-                            setting_text(oven, setting)),
-                "add that setting to paths");
+            return field.wrong(fmt::format("After {} at {} s no path fits: {}.",
+                                           in_quotes(event.action),
+                                           shortest(event.at_s),
+                                           setting_text(oven, setting)),
+                               "add that setting to paths");
     }
     for (auto const& chain : oven.chains)
         if (chain.injection &&
@@ -411,10 +409,9 @@ Result<> check_programme(Field const& root, Field const& field, Oven const& oven
 Result<> check_stored(Field const& field, Oven const& oven) {
     for (std::size_t c = 0; c < oven.columns.size(); ++c) {
         if (oven.columns[c].stored_diffusion_m2_s == 0 || oven.columns[c].length_m > 0) continue;
-        return field.wrong(
-            fmt::format("Column {} states a diffusion while stored but no length.",
-                        in_quotes(oven.columns[c].id)),
-            "give length_m");
+        return field.wrong(fmt::format("Column {} states a diffusion while stored but no length.",
+                                       in_quotes(oven.columns[c].id)),
+                           "give length_m");
     }
     return {};
 }
@@ -484,8 +481,7 @@ Result<Oven> read_oven(Field const& root, assay::Method const& method) {
         for (auto const& other : oven.species)
             if (other.component == species.component)
                 return item.wrong(
-                    fmt::format("{} stands here twice.", gas::name(species.component)),
-                    "keep one");
+                    fmt::format("{} stands here twice.", gas::name(species.component)), "keep one");
         oven.species.push_back(species);
     }
     if (oven.species.empty())

@@ -18,13 +18,31 @@ using Shares = std::vector<PeakShare>;
 class Search {
   public:
     Search(Oven oven, std::vector<double> const& amounts, RetimeOptions const& options)
-        : oven_(std::move(oven)), amounts_(amounts), options_(options) {}
+        : oven_(std::move(oven)), amounts_(amounts), options_(options) {
+        // As many samples as the narrowest peak needs: areas of whole peaks are exact from few.
+        auto const run = simulate(oven_, amounts_);
+        double narrowest = 1e300;
+        for (auto const& peak : run.peaks)
+            if (double const w = apex(peak.signal, run.interval_s).width_half_s; w > 0)
+                narrowest = std::min(narrowest, w);
+        oven_.rate_hz = std::min(oven_.rate_hz, std::max(samples_a_width / narrowest, 2.0));
+    }
+
+    static constexpr double samples_a_width = 16;
+    /// Coarser than usual: windows are decided by differences between runs on one grid.
+    static SimulateOptions search_grid() {
+        SimulateOptions options;
+        options.fineness = 0.75;
+        return options;
+    }
 
     [[nodiscard]] Oven const& oven() const { return oven_; }
     [[nodiscard]] int simulations() const { return simulations_; }
     void place(std::size_t event, double at_s) { oven_.programme[event].at_s = at_s; }
 
-    Shares shares(Oven const& oven) { return peak_shares(oven, amounts_, simulate(oven, amounts_)); }
+    Shares shares(Oven const& oven) const {
+        return peak_shares(oven, amounts_, simulate(oven, amounts_, search_grid()));
+    }
 
     [[nodiscard]] double limit(PeakShare const& share) const {
         return share.amount < options_.minor_below ? options_.minor_limit : options_.limit;
@@ -95,16 +113,35 @@ class Search {
         return oven;
     }
 
+    /// What is already known of this line stays of use as long as no other event has moved.
     void begin(Line const& line) {
         line_ = &line;
+        std::vector<double> others;
+        for (std::size_t e = 0; e < oven_.programme.size(); ++e) {
+            bool on_line = false;
+            for (auto const& entry : line.base) {
+                if (entry.first != e) continue;
+                on_line = true;
+                others.push_back(-1 - entry.second);
+            }
+            others.push_back(on_line ? -1.0 : oven_.programme[e].at_s);
+        }
+        if (others == key_) return;
+        if (!key_.empty()) kept_[key_] = {std::move(known_), std::move(checkpoint_)};
         known_.clear();
         checkpoint_.reset();
+        key_ = others;
+        if (auto const at = kept_.find(key_); at != kept_.end()) {
+            known_ = std::move(at->second.first);
+            checkpoint_ = std::move(at->second.second);
+            kept_.erase(at);
+        }
     }
 
     Simulated run(Oven const& oven, double x) const {
         if (checkpoint_ && line_->base.front().second + x > checkpoint_->at_s())
             return checkpoint_->resume(oven);
-        return simulate(oven, amounts_);
+        return simulate(oven, amounts_, search_grid());
     }
 
     Shares const& at(double x) {
@@ -121,11 +158,12 @@ class Search {
         to = std::min(to, line_->high);
         for (double x = std::ceil(from / step) * step; x <= to; x += step)
             if (!known_.contains(x)) points.push_back(x);
-        if (points.empty() && known_.empty()) points.push_back(std::clamp(from, line_->low, line_->high));
+        if (points.empty() && known_.empty())
+            points.push_back(std::clamp(from, line_->low, line_->high));
         // All that happens before the first of these moments is the same for all of them.
         double const first = line_->base.front().second + (points.empty() ? 0 : points.front());
         if (!checkpoint_ && points.size() > 2 && first > 1)
-            checkpoint_.emplace(moved(points.front()), amounts_, first - 0.05);
+            checkpoint_.emplace(moved(points.front()), amounts_, first - 0.05, search_grid());
         auto const found = parallel_map(points.size(), [&](std::size_t i) {
             auto const oven = moved(points[i]);
             return peak_shares(oven, amounts_, run(oven, points[i]));
@@ -167,7 +205,8 @@ class Search {
                 if (r.reported_as != s.reported_as || !(r.kept > 0)) continue;
                 double const lost = (r.kept - s.kept) / r.kept,
                              gained = (s.gained - r.gained) / r.kept;
-                for (auto const& [share, word] : {std::pair{lost, "loses"}, std::pair{gained, "gains"}})
+                for (auto const& [share, word] :
+                     {std::pair{lost, "loses"}, std::pair{gained, "gains"}})
                     if (share / limit(s) > worst) {
                         worst = share / limit(s);
                         name = fmt::format("{} {}", gas::name(s.reported_as), word);
@@ -199,7 +238,8 @@ class Search {
             }
             if (won / limit(s) > worst) {
                 worst = won / limit(s);
-                text = fmt::format("{} gains {:.2f} % from others", gas::name(s.reported_as), 100 * won);
+                text = fmt::format(
+                    "{} gains {:.2f} % from others", gas::name(s.reported_as), 100 * won);
             }
             worst_share = std::max({worst_share, lost, won});
         }
@@ -208,32 +248,56 @@ class Search {
 
     void edge(double from, int sign, double& edge_at, bool& open, std::string& cause) {
         double const bound = sign < 0 ? line_->low : line_->high;
-        double good = from, step = options_.scan_step_s;
-        for (;;) {
-            double next = good + sign * step;
+        // Outward through what is known already, then in larger steps.
+        double good = from, bad = from;
+        bool bracketed = false;
+        std::vector<double> known;
+        for (auto const& entry : known_)
+            if (sign < 0 ? entry.first < from : entry.first > from) known.push_back(entry.first);
+        if (sign < 0) std::reverse(known.begin(), known.end());
+        for (double const x : known) {
+            if (!inside(x)) {
+                bad = x;
+                bracketed = true;
+                break;
+            }
+            good = x;
+        }
+        while (!bracketed) {
+            double next = good + sign * wide_step_s;
             bool const last = sign < 0 ? next <= bound : next >= bound;
             if (last) next = bound;
             if (!inside(next)) {
-                cause = departure(next).second;
-                double bad = next;
-                while (std::abs(bad - good) > options_.edge_s) {
-                    double const middle = (good + bad) / 2;
-                    (inside(middle) ? good : bad) = middle;
+                bad = next;
+                bracketed = true;
+            } else {
+                good = next;
+                if (last) {
+                    edge_at = bound;
+                    open = true;
+                    cause = sign < 0 ? line_->low_name : line_->high_name;
+                    return;
                 }
-                edge_at = good;
-                return;
             }
-            good = next;
-            if (last) {
-                edge_at = bound;
-                open = true;
-                cause = sign < 0 ? line_->low_name : line_->high_name;
-                return;
-            }
-            // Far from where anything was cut, larger steps.
-            if (std::abs(good - from) > 10) step = 2;
         }
+        cause = departure(bad).second;
+        // Losses rise like the tail of a peak: the straight line is laid through their logarithms.
+        while (std::abs(bad - good) > options_.edge_s) {
+            double const low = std::log(std::max(departure(good).first, 1e-6)),
+                         high = std::log(departure(bad).first);
+            double const share = high > low ? std::clamp(-low / (high - low), 0.1, 0.9) : 0.5;
+            double const x = good + share * (bad - good);
+            double const there = departure(x).first;
+            if (std::abs(there - 1) < 0.02) {
+                good = x;
+                break;
+            }
+            (there <= 1 ? good : bad) = x;
+        }
+        edge_at = good;
     }
+
+    static constexpr double wide_step_s = 2;
 
     Oven oven_;
     std::vector<double> const& amounts_;
@@ -242,6 +306,9 @@ class Search {
     std::map<double, Shares> known_;
     Shares reference_;
     std::optional<Checkpoint> checkpoint_;
+    std::vector<double> key_;
+    std::map<std::vector<double>, std::pair<std::map<double, Shares>, std::optional<Checkpoint>>>
+        kept_;
     int simulations_ = 0;
 };
 
@@ -307,7 +374,8 @@ double cv_error(Shares const& shares, Oven const& oven, std::vector<double> cons
         seen.x.push_back(amounts[s] * (at->kept + at->gained) / at->whole);
     }
     if (truth.x.empty()) return 0;
-    auto const right = gas::iso6976(gas::normalised(truth)), got = gas::iso6976(gas::normalised(seen));
+    auto const right = gas::iso6976(gas::normalised(truth)),
+               got = gas::iso6976(gas::normalised(seen));
     if (!right || !got) return 0;
     return got->real.gross_cv_volume.value / right->real.gross_cv_volume.value - 1;
 }
@@ -341,8 +409,8 @@ Retimed retime(Oven const& oven, std::vector<double> const& amounts, RetimeOptio
     Search search(oven, amounts, options);
     auto const is_fixed = [&](std::size_t e) { return oven.injects(oven.programme[e].action); };
     std::size_t const events = oven.programme.size();
-    // A badly placed event spoils the windows of the others: the one that gains most by moving alone
-    // goes first, until none gains.
+    // A badly placed event spoils the windows of the others: the one that gains most by moving
+    // alone goes first, until none gains.
     double bad = search.badness_now();
     for (std::size_t repair = 0; repair < events; ++repair) {
         std::size_t which = events;
@@ -427,12 +495,13 @@ Retimed retime(Oven const& oven, std::vector<double> const& amounts, RetimeOptio
             }
             out.joint.push_back(joint);
         }
-    out.before = search.shares(oven);
-    out.after = search.shares(search.oven());
+    out.oven = search.oven();
+    out.oven.rate_hz = oven.rate_hz;
+    out.before = peak_shares(oven, amounts, simulate(oven, amounts));
+    out.after = peak_shares(out.oven, amounts, simulate(out.oven, amounts));
     out.cv_before = cv_error(out.before, oven, amounts);
     out.cv_after = cv_error(out.after, oven, amounts);
-    out.oven = search.oven();
-    out.simulations = search.simulations() + 2;
+    out.simulations = search.simulations() + 3;
     return out;
 }
 

@@ -9,24 +9,24 @@
 namespace gw::oven {
 
 struct RetimeOptions {
-    double limit = 1e-3;         ///< contract: 0.1 % of a peak's area lost or gained
-    double minor_limit = 5e-3;   ///< contract: 0.5 % for peaks
-    double minor_below = 1e-3;   ///< below 0.1 mol%
-    double reach_s = 12;         ///< an event is first searched this far around where it stands
-    double scan_step_s = 0.5;    ///< narrower windows are looked for with a finer scan
+    double limit = 1e-3;        ///< contract: 0.1 % of a peak's area lost or gained
+    double minor_limit = 5e-3;  ///< contract: 0.5 % for peaks
+    double minor_below = 1e-3;  ///< below 0.1 mol%
+    double reach_s = 10;        ///< an event is first searched this far around where it stands
+    double scan_step_s = 0.5;   ///< narrower windows are looked for with a finer scan
     /// Not clean when even at the event's best a peak is this much worse off than it would be
     /// within so many seconds of it: then one peak is only saved at the cost of another.
     double gross = 0.01, neighbourhood_s = 4;
-    double edge_s = 0.01;        ///< edges are found to this
-    double time_step_s = 0.1;    ///< what the analyser accepts
-    double keep_clear_s = 3;     ///< from the only edge of a window that is open to one side
+    double edge_s = 0.01;      ///< edges are found to this
+    double time_step_s = 0.1;  ///< what the analyser accepts
+    double keep_clear_s = 3;   ///< from the only edge of a window that is open to one side
     int rounds = 4;  ///< of moving every event to its window's middle; fewer when nothing moves
 };
 
 struct EventWindow {
     std::string action;
-    double from_s{};  ///< as it stood
-    double at_s{};    ///< proposed
+    double from_s{};     ///< as it stood
+    double at_s{};       ///< proposed
     bool fixed = false;  ///< the injection: it is the zero of time
     bool feasible = true;
     std::optional<double> earliest_s, latest_s;

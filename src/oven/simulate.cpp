@@ -12,12 +12,10 @@ namespace gw::oven {
 
 namespace {
 
-constexpr double plates_per_cell = 3;       // with 1/6 as diffusion number, see band.hpp
-// Of the standard deviation of a band that has crossed the column.
-constexpr double fewest_cells_a_sigma = 8, most_cells_a_sigma = 12;
-constexpr double longest_step_s = 0.1;      // the injected plug is a few tenths of a second long
-constexpr double finest_over = 16;          // times the usual grid, for strongly held components
-constexpr double shortest_step_s = 5e-4;    // finer than any sampling
+constexpr double cells_a_sigma = 12;      // of a band that has crossed the column
+constexpr double longest_step_s = 0.1;    // the injected plug is a few tenths of a second long
+constexpr double finest_over = 16;        // times the usual grid, for strongly held components
+constexpr double shortest_step_s = 5e-4;  // finer than any sampling
 constexpr double most_cells = 20000, fewest_cells = 24;
 
 /// A stretch of time in which nothing moves.
@@ -90,10 +88,7 @@ std::vector<double> longest_holdups(Oven const& oven, std::vector<Stretch> const
 }
 
 Band band_for(Column const& column, double residence_s, double fineness) {
-    double const root = std::sqrt(column.plates);
-    double const usual = std::clamp(column.plates / plates_per_cell,
-                                    fewest_cells_a_sigma * root,
-                                    most_cells_a_sigma * root);
+    double const usual = cells_a_sigma * std::sqrt(column.plates);  // sigma = L/sqrt(N)
     double const finer = std::clamp(residence_s / usual / longest_step_s, 1.0, finest_over);
     double cells = std::ceil(usual * finer * fineness);
     cells = std::min({cells, most_cells * fineness, residence_s / shortest_step_s});
@@ -214,8 +209,8 @@ class Run {
             std::size_t const detector = *oven_->chains[c].detector;
             balance.detected += curve.total + skipped;
             double const per_share = 100 * amounts_[s] * oven_->amount_factor *
-                                     oven_->response_factor * oven_->detectors[detector].scale / 100 *
-                                     species.response;
+                                     oven_->response_factor * oven_->detectors[detector].scale /
+                                     100 * species.response;
             collector_.add(species.reported_as, detector, curve, per_share);
             if (skipped != 0)
                 collector_.add(species.reported_as,
@@ -246,8 +241,8 @@ class Run {
             return out;
         }
         double const finest = std::max(loop.pulse_s / 200, 1e-4);
-        auto const steps = static_cast<std::size_t>(
-            std::clamp(std::ceil((end - begin) / finest), 1.0, 200000.0));
+        auto const steps =
+            static_cast<std::size_t>(std::clamp(std::ceil((end - begin) / finest), 1.0, 200000.0));
         out.step = (end - begin) / static_cast<double>(steps);
         double const before = loop.passed(begin);
         for (std::size_t k = 0; k <= steps; ++k)
@@ -284,9 +279,12 @@ Simulated simulate(Oven const& oven,
     return run.result();
 }
 
-Checkpoint::Checkpoint(Oven const& oven, std::vector<double> const& amounts, double at_s)
+Checkpoint::Checkpoint(Oven const& oven,
+                       std::vector<double> const& amounts,
+                       double at_s,
+                       SimulateOptions const& options)
     : oven_(oven), at_s_(at_s) {
-    auto run = std::make_shared<Run>(oven_, amounts, SimulateOptions{});
+    auto run = std::make_shared<Run>(oven_, amounts, options);
     run->until(at_s);
     run_ = std::move(run);
 }
@@ -317,11 +315,11 @@ Result<std::vector<double>> amounts_of(gas::Composition const& gas,
                 return gas::find_component(c.carrier.gas) == component;
             });
         if (carrier || whole.x[i] == 0) continue;
-        return fail(Errc::bad_input,
-                    fmt::format("The twin knows nothing of {}, which is in the gas.",
-                                gas::name(component)),
-                    "oven.components",
-                    "add its retention factors and response, or leave it out of the gas");
+        return fail(
+            Errc::bad_input,
+            fmt::format("The twin knows nothing of {}, which is in the gas.", gas::name(component)),
+            "oven.components",
+            "add its retention factors and response, or leave it out of the gas");
     }
     return out;
 }

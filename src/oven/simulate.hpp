@@ -13,12 +13,14 @@
 namespace gw::oven {
 
 struct SimulateOptions {
-    /// 1: a third of a cell per plate, more where a band would be narrower than about eight cells.
-    /// Twice as fine costs about four times the time; docs/oven.md shows what it changes.
+    /// 1: twelve cells to the standard deviation of a band that has crossed its column, more for
+    /// what is strongly held. Twice as fine costs about four times the time; docs/oven.md shows
+    /// what it changes.
     double fineness = 1;
-    /// Called at the end of every stretch between two events and every `snapshot_s` within: cells of
-    /// every column for one species (for drawing). Empty: not called.
-    std::function<void(double t, std::size_t species, std::size_t column, std::vector<double> const&)>
+    /// Called at the end of every stretch between two events and every `snapshot_s` within: cells
+    /// of every column for one species (for drawing). Empty: not called.
+    std::function<void(
+        double t, std::size_t species, std::size_t column, std::vector<double> const&)>
         snapshot;
     double snapshot_s = 0;
 };
@@ -56,7 +58,10 @@ class Run;
 /// A run carried to a moment once, and from there under many programmes that differ only later.
 class Checkpoint {
   public:
-    Checkpoint(Oven const& oven, std::vector<double> const& amounts, double at_s);
+    Checkpoint(Oven const& oven,
+               std::vector<double> const& amounts,
+               double at_s,
+               SimulateOptions const& options = {});
     [[nodiscard]] double at_s() const { return at_s_; }
     /// oven: the same but for events after `at_s`.
     [[nodiscard]] Simulated resume(Oven const& oven) const;

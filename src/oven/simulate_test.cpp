@@ -99,10 +99,8 @@ TEST(Simulate, AgreesWithTheSlowModelWhenEventsMove) {
         char const* action;
         double by_s;
     };
-    for (auto const& shift : {Shift{"reverse", -3},
-                              Shift{"reverse", 2},
-                              Shift{"store", -1.7},
-                              Shift{"release", 3}}) {
+    for (auto const& shift :
+         {Shift{"reverse", -3}, Shift{"reverse", 2}, Shift{"store", -1.7}, Shift{"release", 3}}) {
         SCOPED_TRACE(shift.action);
         auto oven = small_oven();
         shift_event(oven, shift.action, shift.by_s);
@@ -138,9 +136,32 @@ TEST(Simulate, GivesTheReferenceLayoutsPeaks) {
         ASSERT_NE(peak, run.peaks.end()) << row.name;
         auto const found = apex(peak->signal, run.interval_s);
         EXPECT_NEAR(found.at_s, row.apex_s, 0.08) << row.name;
-        EXPECT_NEAR(found.width_half_s, row.width_s, 0.04) << row.name;
+        // That model's grid widens what is stored by more than it says: see the next test.
+        EXPECT_NEAR(found.width_half_s, row.width_s, 0.06) << row.name;
     }
     for (auto const& b : run.balance) EXPECT_NEAR(b.imbalance(), 0, 1e-9) << gas::name(b.component);
+}
+
+TEST(Simulate, GivesAStoredPeakTheSumOfItsVariances) {
+    // Ethane, closed form: A twice, B, C as tR^2/N, the store as 2 D t/(1 + k) of length variance,
+    // injection and cell. 2.716 s2 in all.
+    auto const oven = oven_of_text(file_text("tests/contract/files/oven_series.json")).value();
+    std::vector<double> amounts(oven.species.size());
+    amounts[3] = 0.05;
+    auto const run = simulate(oven, amounts);
+    auto const& y = run.peaks.at(0).signal;
+    double area = 0, mean = 0, variance = 0;
+    for (std::size_t i = 0; i < y.size(); ++i) area += y[i];
+    for (std::size_t i = 0; i < y.size(); ++i)
+        mean += y[i] / area * static_cast<double>(i) * run.interval_s;
+    for (std::size_t i = 0; i < y.size(); ++i)
+        variance += y[i] / area * std::pow(static_cast<double>(i) * run.interval_s - mean, 2);
+    double const a = 3.2 * 1.478, b = 19.2 * 1.478, c = 16.6 * 3.6;
+    double const stored = 2 * 0.25 * 117 / 3.6 * std::pow(c / 200, 2);
+    double const want = 2 * a * a / 800 + b * b / 4500 + c * c / 3600 + stored + 0.25 * 0.25 / 12 +
+                        0.01 + 0.15 * 0.15;
+    EXPECT_NEAR(mean, 214.9718, 0.005);  // sum of the times, with 117 s in store
+    EXPECT_NEAR(variance, want, 0.003 * want);
 }
 
 TEST(Simulate, RunsTwoChainsWithTheLightFractionFirst) {

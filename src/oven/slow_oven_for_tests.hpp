@@ -1,7 +1,8 @@
 #pragma once
 /// A second, slow model of the oven for tests, made independently of band.cpp: concentrations in
-/// fixed cells much narrower than a plate, central differences, Crank-Nicolson in time, one time step
-/// for all columns. Shares with the fast model only the description of the oven and the hold-ups.
+/// fixed cells much narrower than a plate, central differences, Crank-Nicolson in time, one time
+/// step for all columns. Shares with the fast model only the description of the oven and the
+/// hold-ups.
 #include <algorithm>
 #include <cmath>
 #include <vector>
@@ -20,24 +21,25 @@ struct SlowColumn {
         if (backward) std::reverse(amount.begin(), amount.end());
         auto const n = amount.size();
         double const residence = holdup * retention, dx = 1.0 / static_cast<double>(n);
-        double const v = dt / residence / dx;              // Courant number
-        double const d = v / (2 * plates) / dx;            // dispersion number
+        double const v = dt / residence / dx;    // Courant number
+        double const d = v / (2 * plates) / dx;  // dispersion number
         // Face flux (towards the outlet) between i and i + 1: v (a_i + a_i+1)/2 - d (a_i+1 - a_i).
         // In: what is given. Out: v a_last, its slope being zero.
         std::vector<double> low(n), mid(n), high(n);
         for (std::size_t i = 0; i < n; ++i) {
-            double const in_from_left = i > 0 ? v / 2 + d : 0;     // a_i-1
-            double const in_from_self = i > 0 ? v / 2 - d : 0;     // a_i on the left face
-            double const out_self = i + 1 < n ? v / 2 + d : v;     // a_i on the right face
-            double const out_right = i + 1 < n ? v / 2 - d : 0;    // a_i+1 on the right face
+            double const in_from_left = i > 0 ? v / 2 + d : 0;   // a_i-1
+            double const in_from_self = i > 0 ? v / 2 - d : 0;   // a_i on the left face
+            double const out_self = i + 1 < n ? v / 2 + d : v;   // a_i on the right face
+            double const out_right = i + 1 < n ? v / 2 - d : 0;  // a_i+1 on the right face
             low[i] = in_from_left;
             mid[i] = in_from_self - out_self;
             high[i] = -out_right;
         }
         std::vector<double> right(n);
         for (std::size_t i = 0; i < n; ++i) {
-            right[i] = amount[i] + 0.5 * (mid[i] * amount[i] + (i > 0 ? low[i] * amount[i - 1] : 0) +
-                                          (i + 1 < n ? high[i] * amount[i + 1] : 0));
+            right[i] =
+                amount[i] + 0.5 * (mid[i] * amount[i] + (i > 0 ? low[i] * amount[i - 1] : 0) +
+                                   (i + 1 < n ? high[i] * amount[i + 1] : 0));
         }
         right[0] += inflow;
         double const last_before = amount[n - 1];
@@ -56,8 +58,9 @@ struct SlowColumn {
             low[i] = i > 0 ? d : 0;
             high[i] = i + 1 < n ? d : 0;
             mid[i] = -low[i] - high[i];
-            right[i] = amount[i] + 0.5 * (mid[i] * amount[i] + (i > 0 ? low[i] * amount[i - 1] : 0) +
-                                          (i + 1 < n ? high[i] * amount[i + 1] : 0));
+            right[i] =
+                amount[i] + 0.5 * (mid[i] * amount[i] + (i > 0 ? low[i] * amount[i - 1] : 0) +
+                                   (i + 1 < n ? high[i] * amount[i + 1] : 0));
         }
         solve(low, mid, high, right);
         amount = right;
@@ -84,11 +87,8 @@ struct SlowColumn {
 };
 
 // Detector signal of one species of amount one, response 100, scale 100: area 1e4 x share detected.
-inline std::vector<double> slow_signal(Oven const& oven,
-                                       std::size_t species,
-                                       std::size_t detector,
-                                       double dt,
-                                       double cells_a_plate) {
+inline std::vector<double> slow_signal(
+    Oven const& oven, std::size_t species, std::size_t detector, double dt, double cells_a_plate) {
     std::vector<SlowColumn> columns;
     for (std::size_t c = 0; c < oven.columns.size(); ++c)
         columns.push_back(
@@ -116,7 +116,8 @@ inline std::vector<double> slow_signal(Oven const& oven,
             if (!path->chains[c]) continue;
             double amount = 0;
             if (oven.chains[c].injection) {
-                LoopRelease loop{{}, oven.chains[c].injection->pulse_s, oven.chains[c].injection->loop_tau_s};
+                LoopRelease loop{
+                    {}, oven.chains[c].injection->pulse_s, oven.chains[c].injection->loop_tau_s};
                 for (auto const& event : oven.programme)
                     if (event.action == oven.chains[c].injection->on_action)
                         loop.starts.push_back(event.at_s);
@@ -125,14 +126,15 @@ inline std::vector<double> slow_signal(Oven const& oven,
             auto const& passages = path->chains[c]->passages;
             for (std::size_t p = 0; p < passages.size(); ++p) {
                 moving[passages[p].column] = true;
-                amount = columns[passages[p].column].flow(
-                    passages[p].backward, dt, times[c][p], amount);
+                amount =
+                    columns[passages[p].column].flow(passages[p].backward, dt, times[c][p], amount);
             }
             if (path->chains[c]->to_detector && oven.chains[c].detector == detector) seen += amount;
         }
         for (std::size_t c = 0; c < columns.size(); ++c)
             if (!moving[c] && oven.columns[c].stored_diffusion_m2_s > 0) {
-                double const dx = oven.columns[c].length_m / static_cast<double>(columns[c].amount.size());
+                double const dx =
+                    oven.columns[c].length_m / static_cast<double>(columns[c].amount.size());
                 columns[c].rest(oven.columns[c].stored_diffusion_m2_s * dt / columns[c].retention /
                                 (dx * dx));
             }

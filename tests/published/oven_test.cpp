@@ -76,10 +76,8 @@ TEST(PublishedOven, HoldupsOfColumnsInSeries) {
                   Oven oven;
                   oven.computed_flow = true;
                   Chain chain;
-                  chain.carrier = {"He",
-                                   number(in, "eta_Pa_s"),
-                                   number(in, "p_in_Pa"),
-                                   number(in, "p_out_Pa")};
+                  chain.carrier = {
+                      "He", number(in, "eta_Pa_s"), number(in, "p_in_Pa"), number(in, "p_out_Pa")};
                   oven.chains = {chain};
                   ChainPath way;
                   for (auto const& id : in.at("order")) {
@@ -96,8 +94,7 @@ TEST(PublishedOven, HoldupsOfColumnsInSeries) {
                   path.chains = {way};
                   auto const times = holdups(oven, path).at(0);
                   for (std::size_t c = 0; c < times.size(); ++c) {
-                      double const want =
-                          row.at("expected").at(oven.columns[c].id).get<double>();
+                      double const want = row.at("expected").at(oven.columns[c].id).get<double>();
                       EXPECT_NEAR(times[c], want, tolerance(row, want)) << oven.columns[c].id;
                   }
               }));
@@ -137,8 +134,7 @@ TEST(PublishedOven, VarianceOfAClosedVessel) {
 
 TEST(PublishedOven, MeanAndVarianceAfterReversal) {
     EXPECT_EQ(3, each_row("reversal", [](Json const& row, Json const& in) {
-                  auto oven =
-                      one_column(number(in, "N"), number(in, "t0"), number(in, "k"), 60);
+                  auto oven = one_column(number(in, "N"), number(in, "t0"), number(in, "k"), 60);
                   oven.programme.push_back({number(in, "t_switch"), "reverse"});
                   if (in.contains("holdup_factor_back"))
                       oven.paths[1].chains[0]->passages[0].holdup_factor =

@@ -42,13 +42,12 @@ void add_simulate(CLI::App& oven, Context& context) {
                      request.noise_mv,
                      "Standard deviation of white noise; with it the method's drift and kicks")
         ->check(CLI::NonNegativeNumber);
-    command->add_option("--event-shift",
-                        request.shifts,
-                        "\"ACTION=+0.5\": this event later by so many seconds; may be repeated")
+    command
+        ->add_option("--event-shift",
+                     request.shifts,
+                     "\"ACTION=+0.5\": this event later by so many seconds; may be repeated")
         ->allow_extra_args(false);
-    command->add_option("--fault",
-                        request.faults,
-                        "NAME=SEVERITY, names below; may be repeated")
+    command->add_option("--fault", request.faults, "NAME=SEVERITY, names below; may be repeated")
         ->allow_extra_args(false);
     command->add_option("-o,--output", request.output, "Trace file to write")->required();
     command->add_flag("--json", args->json, "Peaks and mass balance as structured data");
@@ -75,7 +74,8 @@ void add_retime(CLI::App& oven, Context& context) {
         "retime", "For every valve event the window in which no peak is cut, and a time inside it");
     command->footer(
         "Example:  gaswright oven retime method.json --run run.csv --gas gas.json -o new.json\n"
-        "A window ends where a reported peak loses or gains more than 0.1 % of its area (0.5 % below "
+        "A window ends where a reported peak loses or gains more than 0.1 % of its area (0.5 % "
+        "below "
         "0.1 mol%).\nExit code 1 when an event has no clean time.");
     command->add_option("METHOD", request.method, "Method file with an oven block")->required();
     command
@@ -106,7 +106,8 @@ void add_fit(CLI::App& oven, Context& context) {
     auto& request = args->request;
     auto* command = oven.add_subcommand(
         "fit", "Flow, temperature, plates, retention, responses and event times from real runs");
-    command->footer("Example:  gaswright oven fit method.json run.csv --gas gas.json -o fitted.json");
+    command->footer(
+        "Example:  gaswright oven fit method.json run.csv --gas gas.json -o fitted.json");
     command->add_option("METHOD", request.method, "Method file with an oven block")->required();
     command->add_option("RUN", request.runs, "One or more traces of one gas")->required();
     command->add_option("--gas", request.gas, "Composition file of that gas");
@@ -141,9 +142,8 @@ void add_draw(CLI::App& oven, Context& context) {
     command->add_option("-o,--output", request.output, "File to write: .svg, .png or .pdf")
         ->required();
     command->add_option("--width-mm", request.width_mm, "Width, mm")->capture_default_str();
-    command->add_option("--height-mm",
-                        request.height_mm,
-                        "Height, mm; by the number of columns when absent");
+    command->add_option(
+        "--height-mm", request.height_mm, "Height, mm; by the number of columns when absent");
     command->add_flag("--json", args->json, "What was written, as structured data");
     command->callback([args, &context] { context.finish(draw(*args), args->json); });
 }
