@@ -37,3 +37,24 @@ function(gw_gas_tables_header target)
         COMMENT "Turning the gas tables into a header" VERBATIM)
     gw_generated_header(${target} "${out}")
 endfunction()
+
+# gw_equation_tables_headers(target): data/gas as "us_tables.hpp", "gerg_tables.hpp",
+# "detail_tables.hpp" and "cubic_tables.hpp", constants of namespaces under gw::generated.
+function(gw_equation_tables_headers target)
+    set(folder "${CMAKE_CURRENT_BINARY_DIR}/generated")
+    set(tables "")
+    foreach(name component_names gpa2145_16 gerg2008 equation_components aga8_detail critical_constants
+                 cubic_interaction)
+        list(APPEND tables "${PROJECT_SOURCE_DIR}/data/gas/${name}.json")
+    endforeach()
+    set(headers "")
+    foreach(name us gerg detail cubic)
+        list(APPEND headers "${folder}/${name}_tables.hpp")
+    endforeach()
+    add_custom_command(OUTPUT ${headers}
+        COMMAND gw_equation_tables "${folder}" "${PROJECT_SOURCE_DIR}/data/gas"
+        DEPENDS gw_equation_tables ${tables}
+        COMMENT "Turning the equation tables into headers" VERBATIM)
+    target_sources(${target} PRIVATE ${headers})
+    target_include_directories(${target} PRIVATE "${folder}")
+endfunction()

@@ -3,35 +3,25 @@
 #include <fmt/format.h>
 
 #include <array>
-#include <charconv>
 #include <cmath>
 #include <map>
-#include <set>
-#include <stdexcept>
 #include <vector>
+
+#include "tools/printed_table.hpp"
 
 namespace {
 
-using Json = nlohmann::ordered_json;
+using printed_table::Json;
+using printed_table::member;
+using printed_table::quoted;
+using printed_table::refuse;
 
 constexpr std::array<char const*, 8> elements = {"C", "H", "N", "O", "S", "He", "Ne", "Ar"};
 std::vector<std::string> const combustion_c = {"0", "15", "15.55", "20", "25"};
 std::vector<std::string> const metering_c = {"0", "15", "15.55", "20"};
 
-[[noreturn]] void refuse(std::string const& where, std::string const& what) {
-    throw std::runtime_error(where + ": " + what);
-}
-
-// A printed number; the text itself goes into the header, so that every digit is kept.
 double printed(Json const& text, std::string const& where) {
-    if (!text.is_string()) refuse(where, "a number is written as text, with its digits as printed");
-    auto const& digits = text.get_ref<std::string const&>();
-    double value = 0.0;
-    auto const [end, problem] =
-        std::from_chars(digits.data(), digits.data() + digits.size(), value);
-    if (problem != std::errc() || end != digits.data() + digits.size() || !std::isfinite(value))
-        refuse(where, "\"" + digits + "\" is not a number");
-    return value;
+    return printed_table::number(text, where);
 }
 
 // Half of the last printed digit.
@@ -40,20 +30,6 @@ double half_digit(Json const& text) {
     auto const point = digits.find('.');
     auto const decimals = point == std::string::npos ? 0 : digits.size() - point - 1;
     return 0.5 * std::pow(10.0, -static_cast<double>(decimals));
-}
-
-Json const& member(Json const& object, char const* key, std::string const& where) {
-    if (!object.is_object() || !object.contains(key))
-        refuse(where, std::string(key) + " is missing");
-    return object.at(key);
-}
-
-std::string quoted(Json const& text, std::string const& where) {
-    if (!text.is_string()) refuse(where, "a name is text");
-    auto const& name = text.get_ref<std::string const&>();
-    for (char const c : name)
-        if (c < ' ' || c > '~' || c == '"' || c == '\\') refuse(where, "a name is plain ASCII");
-    return '"' + name + '"';
 }
 
 // The same rule as find_component: what does not matter in a name is dropped.

@@ -15,6 +15,9 @@ void add_assay(CLI::App& program, Context& context);
 void add_oven(CLI::App& program, Context& context);
 void add_cylinder(CLI::App& program, Context& context);
 void add_prove(CLI::App& program, Context& context);
+void add_settle(CLI::App& program, Context& context);
+void add_chart(CLI::App& program, Context& context);
+void add_bench(CLI::App& program, Context& context);
 void add_demo(CLI::App& program, Context& context);
 void add_serve(CLI::App& program, Context& context);
 
@@ -26,6 +29,9 @@ inline void add_commands(CLI::App& program, Context& context) {
     add_oven(program, context);
     add_cylinder(program, context);
     add_prove(program, context);
+    add_settle(program, context);
+    add_chart(program, context);
+    add_bench(program, context);
     add_demo(program, context);
     add_serve(program, context);
 }

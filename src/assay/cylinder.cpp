@@ -352,9 +352,9 @@ gas::Composition certified_gas(Cylinder const& cylinder) {
 }
 
 Result<CertifiedCalorificValue> certified_calorific_value(Cylinder const& cylinder,
-                                                          gas::Iso6976Options const& options) {
+                                                          gas::Reference const& reference) {
     auto const gas = gas::expanded(certified_gas(cylinder), gas::default_characterisation());
-    GW_TRY(auto const cv, gas::gross_cv_volume_gradient(gas, options));
+    GW_TRY(auto const cv, gas::gross_cv_volume_gradient(gas, reference));
     CertifiedCalorificValue out{cv.value.value, std::nullopt};
     if (!gas.V.empty()) out.u = std::sqrt(quadratic_form(gas.V, cv.per_fraction));
     return out;

@@ -10,7 +10,7 @@
 #include "base/result.hpp"
 #include "base/time.hpp"
 #include "gas/composition.hpp"
-#include "gas/iso6976.hpp"
+#include "gas/reference.hpp"
 
 namespace gw::assay {
 
@@ -67,15 +67,15 @@ Result<Cylinder> read_cylinder(Field const& root);
 /// uncertainty.
 gas::Composition certified_gas(Cylinder const& cylinder);
 
-/// Real gross calorific value of the certified gas, MJ/m3, by ISO 6976.
+/// Real gross calorific value of the certified gas, by the standard asked for.
 struct CertifiedCalorificValue {
-    double mj_per_m3{};
+    double value{};             ///< in the unit of its standard: MJ/m3 or Btu/ft3
     /// Standard uncertainty from the composition alone (the property tables are common to every
     /// value this gas is compared with); absent when the certificate states none.
     std::optional<double> u;
 };
 /// A lumped C6+ without a split of its own is valued with the usual one.
 Result<CertifiedCalorificValue> certified_calorific_value(Cylinder const& cylinder,
-                                                          gas::Iso6976Options const& options = {});
+                                                          gas::Reference const& reference = {});
 
 }  // namespace gw::assay

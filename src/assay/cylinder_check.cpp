@@ -100,7 +100,7 @@ std::string conditions_that_fit(Cylinder const& cylinder, Finding const& finding
         auto const cv = certified_calorific_value(cylinder, at);
         if (!cv) continue;
         double const percent =
-            100 * (cylinder.stated_calorific_value->mj_per_m3 / cv->mj_per_m3 - 1);
+            100 * (cylinder.stated_calorific_value->mj_per_m3 / cv->value - 1);
         if ((!finding.low || percent >= *finding.low) &&
             (!finding.high || percent <= *finding.high))
             return fmt::format("It would agree at {} degC combustion and {} degC metering.",
@@ -122,7 +122,7 @@ Result<Finding> certificate_cv(Cylinder const& cylinder, CriteriaSet const& crit
     }
     auto const& stated = *cylinder.stated_calorific_value;
     GW_TRY(auto const cv, certified_calorific_value(cylinder, stated.at));
-    f.value = 100 * (stated.mj_per_m3 / cv.mj_per_m3 - 1);
+    f.value = 100 * (stated.mj_per_m3 / cv.value - 1);
     judge(f, limit);
     if (f.verdict == Verdict::fails) f.note = conditions_that_fit(cylinder, f);
     return f;
@@ -203,7 +203,7 @@ Result<Finding> can_decide(Cylinder const& cylinder,
     auto const at = cylinder.stated_calorific_value ? cylinder.stated_calorific_value->at
                                                     : gas::Iso6976Options{};
     GW_TRY(auto const cv, certified_calorific_value(cylinder, at));
-    if (cv.u) f.value = 100 * 2 * *cv.u / cv.mj_per_m3;
+    if (cv.u) f.value = 100 * 2 * *cv.u / cv.value;
     auto const* bias = criteria.find("cv_bias");
     auto const limit = bias ? half_width(*bias) : std::nullopt;
     if (auto const* stated = criteria.find(f.id)) {

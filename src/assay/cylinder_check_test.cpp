@@ -81,7 +81,7 @@ TEST(CylinderCheck, TheSumMayMissAHundredByRoundingAlone) {
 
 TEST(CylinderCheck, ThePrintedCalorificValueIsRecomputed) {
     auto cylinder = sound();
-    double const right = certified_calorific_value(cylinder)->mj_per_m3;
+    double const right = certified_calorific_value(cylinder)->value;
     cylinder.stated_calorific_value = StatedCalorificValue{right * 1.0001, {}};
     auto const close = finding(check(cylinder), "certificate_cv");
     EXPECT_NEAR(*close.value, 0.01, 1e-9) << "printed minus recomputed, percent";
@@ -96,7 +96,7 @@ TEST(CylinderCheck, AValueOfOtherReferenceConditionsIsRecognised) {
     at.combustion = gas::CombustionTemperature::c25;
     at.metering = gas::MeteringTemperature::c0;
     cylinder.stated_calorific_value =
-        StatedCalorificValue{certified_calorific_value(cylinder, at)->mj_per_m3, {}};
+        StatedCalorificValue{certified_calorific_value(cylinder, at)->value, {}};
     auto const f = finding(check(cylinder), "certificate_cv");
     EXPECT_EQ(f.verdict, Verdict::fails);
     EXPECT_NE(f.note.find("25 degC combustion and 0 degC metering"), std::string::npos) << f.note;
@@ -143,7 +143,7 @@ TEST(CylinderCheck, TheColderOfRecordAndAmbientCounts) {
 TEST(CylinderCheck, ACylinderTooUncertainCannotDecide) {
     double const share = *finding(check(sound()), "can_decide").value;  // percent, 2 u
     auto const cv = certified_calorific_value(sound()).value();
-    EXPECT_NEAR(share, 200 * *cv.u / cv.mj_per_m3, 1e-12);
+    EXPECT_NEAR(share, 200 * *cv.u / cv.value, 1e-12);
     auto const judged = [&](double percent) { return check(sound(percent / share)); };
     auto const good = judged(0.033);
     EXPECT_EQ(finding(good, "can_decide").verdict, Verdict::meets);

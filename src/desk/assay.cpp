@@ -104,10 +104,21 @@ Result<AssayedRun> assay_run(AssayRequest const& request) {
             assay::line_gas_characterisation(option, &method, &calibration, out.warnings);
     auto const valued =
         assay::with_heavy_end(out.composition.gas, out.composition.gas.characterisation, false);
-    GW_TRY(out.properties.values, gas::iso6976(valued, request.reference));
+    GW_TRY(out.properties.values, gas::properties_of(valued, request.reference));
     out.properties.reference = request.reference;
     out.properties.total = {out.composition.unnormalised_total, true};
-    out.properties.warnings = out.properties.values.warnings;
+    out.properties.warnings = gas::warnings_of(out.properties.values);
+    if (request.monte_carlo_seed) {
+        auto const* iso = std::get_if<gas::Iso6976Options>(&request.reference);
+        if (iso == nullptr)
+            return fail(Errc::bad_input,
+                        "The Monte Carlo draw is made with ISO 6976 only.",
+                        "--standard",
+                        "leave the draw out, or value by iso6976");
+        metrology::MonteCarloOptions options;
+        options.seed = *request.monte_carlo_seed;
+        GW_TRY(out.distribution, assay::calorific_distribution(valued, *iso, options));
+    }
     return out;
 }
 
@@ -121,11 +132,23 @@ Json assayed_run_json(AssayedRun const& run) {
                      {"apex_s", a.retention_s > 0 ? Json(a.retention_s) : Json(nullptr)},
                      {"area", a.area},
                      {"detector", a.detector}});
-    return Json{{"unnormalised_total", 100 * run.composition.unnormalised_total},
-                {"composition", gas::composition_json(run.composition.gas)},
-                {"properties", gas_properties_json(run.properties)},
-                {"peaks", peaks},
-                {"warnings", run.warnings}};
+    Json out{{"unnormalised_total", 100 * run.composition.unnormalised_total},
+             {"composition", gas::composition_json(run.composition.gas)},
+             {"properties", gas_properties_json(run.properties)},
+             {"peaks", peaks},
+             {"warnings", run.warnings}};
+    if (run.distribution) {
+        auto const& m = run.distribution->monte_carlo;
+        out["gross_cv_volume_distribution"] = {
+            {"linear", quantity_json(run.distribution->linear, "MJ/m3")},
+            {"monte_carlo", quantity_json({m.mean, m.u}, "MJ/m3")},
+            {"interval_95", {m.low, m.high}},
+            {"shortest_95", {m.shortest_low, m.shortest_high}},
+            {"trials", m.trials},
+            {"tolerance", m.tolerance},
+            {"stable", m.stable}};
+    }
+    return out;
 }
 
 std::string assayed_run_text(AssayedRun const& run) {
@@ -140,6 +163,19 @@ std::string assayed_run_text(AssayedRun const& run) {
                            fixed(100 * gas.x[i], 4),
                            fixed(100 * std::sqrt(std::max(0.0, gas.V(i, i))), 4));
     out += "\n" + gas_properties_text(run.properties);
+    if (run.distribution) {
+        auto const& m = run.distribution->monte_carlo;
+        out += fmt::format(
+            "\ngross calorific value: {} MJ/m3, u {} to first order; {}, u {} by {} trials (JCGM "
+            "101), 95 %: {} to {}\n",
+            fixed(run.distribution->linear.value, 5),
+            fixed(run.distribution->linear.u, 5),
+            fixed(m.mean, 5),
+            fixed(m.u, 5),
+            m.trials,
+            fixed(m.low, 5),
+            fixed(m.high, 5));
+    }
     if (!run.areas.peaks.empty()) out += "\n" + peaks_table(run.areas.peaks, run.unit);
     return out;
 }

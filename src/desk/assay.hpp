@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "assay/calibration.hpp"
+#include "assay/calorific_distribution.hpp"
 #include "assay/composition_of_run.hpp"
 #include "desk/gas_properties.hpp"
 
@@ -21,16 +22,18 @@ std::string calibration_text(assay::Calibration const& calibration);
 
 struct AssayRequest {
     std::string run, method, calibration;
-    gas::Iso6976Options reference;
+    gas::Reference reference;
     std::optional<double> rate_hz;
-    std::optional<std::string> characterisation;  ///< path of a composition file that carries one
+    std::optional<std::string> characterisation;    ///< path of a composition file that carries one
+    std::optional<std::uint64_t> monte_carlo_seed;  ///< also draw the calorific value (JCGM 101)
 };
 
 struct AssayedRun {
     assay::RunAreas areas;
     assay::RunComposition composition;  ///< C6+ lumped, with its characterisation
     GasProperties properties;           ///< with the split's uncertainty
-    std::string unit;                   ///< of the signal; "" for a report
+    std::optional<assay::CalorificDistribution> distribution;
+    std::string unit;  ///< of the signal; "" for a report
     std::vector<std::string> warnings;
 };
 Result<AssayedRun> assay_run(AssayRequest const& request);

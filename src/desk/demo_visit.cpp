@@ -196,7 +196,29 @@ Json stages_json(DemoTimeline const& timeline) {
     return out;
 }
 
+// Visit without its runs.
+Json outline(DemoScenario const& s, DemoTimeline const& timeline) {
+    return Json{{"notice", s.notice},
+                {"site", s.site},
+                {"analyser", s.analyser},
+                {"plan", timeline.plan},
+                {"date", to_text(s.date)},
+                {"from", to_text(timeline.stages.front().from)},
+                {"to", to_text(timeline.stages.back().to)},
+                {"stages", stages_json(timeline)}};
+}
+
 }  // namespace
+
+Result<Json> demo_outline() {
+    GW_TRY(auto const scenario, demo_scenario());
+    GW_TRY(auto const timeline, demo_timeline(scenario));
+    auto out = outline(scenario, timeline);
+    Json runs = Json::array();
+    for (auto const& run : timeline.runs) runs.push_back(run_head(run, scenario));
+    out["runs"] = std::move(runs);
+    return out;
+}
 
 Result<DemoVisit> demo_visit() {
     GW_TRY(auto const story, demo());
@@ -227,19 +249,12 @@ Result<DemoVisit> demo_visit() {
         runs.push_back(std::move(line));
         out.runs[run.id] = [run, scenario] { return run_detail(run, *scenario); };
     }
-    out.visit = Json{{"notice", s.notice},
-                     {"site", s.site},
-                     {"analyser", s.analyser},
-                     {"plan", timeline.plan},
-                     {"date", to_text(s.date)},
-                     {"from", to_text(timeline.stages.front().from)},
-                     {"to", to_text(timeline.stages.back().to)},
-                     {"stages", stages_json(timeline)},
-                     {"runs", std::move(runs)},
-                     {"findings", compared(story.as_found.findings, story.as_left.findings)},
-                     {"suspects", suspects_json(story.look)},
-                     {"misstated", Json{{"value", story.misstated_mwh_per_day}, {"unit", "MWh/d"}}},
-                     {"ledger", ledger(story.as_left)}};
+    out.visit = outline(s, timeline);
+    out.visit["runs"] = std::move(runs);
+    out.visit["findings"] = compared(story.as_found.findings, story.as_left.findings);
+    out.visit["suspects"] = suspects_json(story.look);
+    out.visit["misstated"] = Json{{"value", story.misstated_mwh_per_day}, {"unit", "MWh/d"}};
+    out.visit["ledger"] = ledger(story.as_left);
     return out;
 }
 

@@ -15,6 +15,9 @@ struct DemoVisit {
     std::map<std::string, std::function<Json()>, std::less<>> runs;  ///< by id; made when asked for
 };
 
+/// What is known before a run is read: site, analyser, stages, and when which gas was run.
+Result<Json> demo_outline();
+
 /// The story of demo(), told on the invented timeline. The functions of `runs` own what they need.
 Result<DemoVisit> demo_visit();
 

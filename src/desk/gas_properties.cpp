@@ -5,8 +5,8 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
-#include "base/file.hpp"
 #include "base/text.hpp"
+#include "desk/gas_file.hpp"
 
 namespace gw::desk {
 
@@ -26,65 +26,70 @@ std::string value_and_u(Measured const& quantity) {
     return fmt::format("{:>14}  {:>11}", fixed(quantity.value, decimals), u);
 }
 
+// One line a quantity, ideal and real.
+template <class Rows, class Group>
+std::string table(Rows const& rows, Group const& ideal, Group const& real) {
+    std::string text;
+    for (auto const& row : rows)
+        text += fmt::format("{:<32}{:<10}{}{}\n",
+                            row.title,
+                            row.unit,
+                            value_and_u(ideal.*row.quantity),
+                            value_and_u(real.*row.quantity));
+    return text;
+}
+
 }  // namespace
 
 Result<GasProperties> gas_properties(std::string const& path, GasPropertiesOptions const& options) {
-    auto const source = path == "-" ? std::string("standard input") : path;
-    GW_TRY(auto const bytes, read_file(path));
-    GW_TRY(auto const document, parse_json(bytes, source));
-    GW_TRY(auto gas, gas::read_composition(document.root()));
-    GW_TRY(auto const checked,
-           gas::with_checked_total(
-               std::move(gas), {.normalise = options.normalise}, source + ":components"));
-    auto const& given = checked.first;
-
+    GW_TRY(auto const file, read_gas_file(path, options.normalise));
     GasProperties out;
     out.reference = options.reference;
-    out.total = checked.second;
-    if (out.total.normalised) {
-        out.warnings.push_back(fmt::format(
-            "The amounts added up to {:.6f} mol/mol and were normalised.", out.total.total));
-    } else if (std::abs(out.total.total - 1.0) > total_rounding) {
-        out.warnings.push_back(fmt::format(
-            "The amounts add up to {:.6f} mol/mol and were used as they are.", out.total.total));
-    }
-    auto const usual_split = gas::default_characterisation();
-    if (given.fraction(gas::c6_plus) > 0 && given.characterisation.parts.empty())
-        out.warnings.push_back(fmt::format("The file does not say how C6+ is split: {} was taken.",
-                                           usual_split.origin));
-    auto values = gas::iso6976(gas::expanded(given, usual_split), options.reference);
-    if (!values) {
-        auto error = values.error();
-        if (error.where == "composition") error.where = source + ":components";
-        return pass_on(std::move(error));
-    }
+    out.total = file.total;
+    out.warnings = file.warnings;
+    if (!out.total.normalised && std::abs(out.total.total - 1.0) > total_rounding)
+        out.warnings.insert(
+            out.warnings.begin(),
+            fmt::format("The amounts add up to {:.6f} mol/mol and were used as they are.",
+                        out.total.total));
+    auto values = gas::properties_of(file.gas, options.reference);
+    if (!values) return pass_on(placed_in(file, values.error()));
     out.values = *std::move(values);
-    out.warnings.insert(out.warnings.end(), out.values.warnings.begin(), out.values.warnings.end());
+    auto const& of_values = gas::warnings_of(out.values);
+    out.warnings.insert(out.warnings.end(), of_values.begin(), of_values.end());
     return out;
 }
 
 Json gas_properties_json(GasProperties const& properties) {
     auto const& reference = properties.reference;
-    return Json{{"standard", "iso6976"},
-                {"combustion_c", gas::in_celsius(reference.combustion)},
-                {"metering_c", gas::in_celsius(reference.metering)},
-                {"pressure_kpa", reference.pressure.si / 1e3},
-                {"total", properties.total.total},
-                {"normalised", properties.total.normalised},
-                {"ideal", gas::group_json(properties.values.ideal)},
-                {"real", gas::group_json(properties.values.real)},
-                {"warnings", properties.warnings}};
+    Json out{{"standard", gas::standard_key(reference)},
+             {"combustion_c", gas::combustion_c(reference)},
+             {"metering_c", gas::metering_c(reference)},
+             {"pressure_kpa", gas::reference_pressure(reference).si / 1e3},
+             {"total", properties.total.total},
+             {"normalised", properties.total.normalised}};
+    if (auto const* us = std::get_if<gas::Gpa2172>(&properties.values)) {
+        out["pressure_psia"] = gas::in_psia(gas::reference_pressure(reference));
+        out["ideal"] = gas::group_json(us->ideal);
+        out["real"] = gas::group_json(us->real);
+        out["gallons_per_thousand"] = Json::object();
+        for (auto const& [component, gallons] : us->gallons_per_thousand)
+            out["gallons_per_thousand"][std::string(gas::name(component))] =
+                quantity_json(gallons, "gal/1000 ft3");
+    } else {
+        auto const& iso = std::get<gas::Iso6976>(properties.values);
+        out["ideal"] = gas::group_json(iso.ideal);
+        out["real"] = gas::group_json(iso.real);
+    }
+    out["warnings"] = properties.warnings;
+    return out;
 }
 
 std::string gas_properties_text(GasProperties const& properties) {
-    auto const& reference = properties.reference;
     auto text = fmt::format(
-        "ISO 6976:2016, combustion at {} degC, metering at {} degC and {} kPa\n"
-        "Total of the amounts {:.6f} mol/mol, {}; u is a standard uncertainty (k = 1)\n\n"
-        "{:<32}{:<9}{:>14}  {:>11}{:>14}  {:>11}\n",
-        gas::in_celsius(reference.combustion),
-        gas::in_celsius(reference.metering),
-        reference.pressure.si / 1e3,
+        "{}\nTotal of the amounts {:.6f} mol/mol, {}; u is a standard uncertainty (k = 1)\n\n"
+        "{:<32}{:<10}{:>14}  {:>11}{:>14}  {:>11}\n",
+        gas::title_of(properties.reference),
         properties.total.total,
         properties.total.normalised ? "normalised" : "used as given",
         "",
@@ -93,12 +98,15 @@ std::string gas_properties_text(GasProperties const& properties) {
         "u",
         "real gas",
         "u");
-    for (auto const& row : gas::quantity_rows())
-        text += fmt::format("{:<32}{:<9}{}{}\n",
-                            row.title,
-                            row.unit,
-                            value_and_u(properties.values.ideal.*row.quantity),
-                            value_and_u(properties.values.real.*row.quantity));
+    if (auto const* us = std::get_if<gas::Gpa2172>(&properties.values)) {
+        text += table(gas::us_quantity_rows(), us->ideal, us->real);
+        if (!us->gallons_per_thousand.empty()) text += "\nliquids in real dry gas, gal/1000 ft3\n";
+        for (auto const& [component, gallons] : us->gallons_per_thousand)
+            text += fmt::format("{:<32}{:>10}\n", gas::name(component), fixed(gallons.value, 4));
+    } else {
+        auto const& iso = std::get<gas::Iso6976>(properties.values);
+        text += table(gas::quantity_rows(), iso.ideal, iso.real);
+    }
     return text;
 }
 

@@ -10,19 +10,19 @@
 namespace gw::desk {
 
 struct GasPropertiesOptions {
-    gas::Iso6976Options reference = {};  ///< combustion and metering conditions
-    bool normalise = false;  ///< scale the amounts to one instead of refusing their total
+    gas::Reference reference = {};  ///< standard and conditions
+    bool normalise = false;         ///< scale the amounts to one instead of refusing their total
 };
 
 struct GasProperties {
-    gas::Iso6976Options reference;
+    gas::Reference reference;
     gas::TotalReport total;
-    gas::Iso6976 values;                ///< its warnings included below
+    gas::Properties values;             ///< its warnings included below
     std::vector<std::string> warnings;  ///< one sentence each
 };
 
 /// Reads `path` ("-": standard input), checks the total, splits C6+ (by the file's own
-/// characterisation, else by the usual one with a warning) and values the gas by ISO 6976:2016.
+/// characterisation, else by the usual one with a warning) and values the gas.
 Result<GasProperties> gas_properties(std::string const& path,
                                      GasPropertiesOptions const& options = {});
 

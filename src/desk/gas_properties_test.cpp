@@ -53,7 +53,9 @@ TEST(GasPropertiesUseCase, SaysThatItNormalised) {
     auto const got = gas_properties(file.path(), {.normalise = true});
     ASSERT_TRUE(got);
     EXPECT_NE(got->warnings.at(0).find("normalised"), std::string::npos);
-    EXPECT_NEAR(got->values.real.gross_cv_molar.value, 891.51, 1e-9);  // ISO 6976:2016 Table 3
+    EXPECT_NEAR(std::get<gas::Iso6976>(got->values).real.gross_cv_molar.value,
+                891.51,
+                1e-9);  // ISO 6976:2016 Table 3
 }
 
 TEST(GasPropertiesUseCase, TakesTheUsualSplitWithAWarningAndTheFilesOwnWithout) {
@@ -72,7 +74,8 @@ TEST(GasPropertiesUseCase, TakesTheUsualSplitWithAWarningAndTheFilesOwnWithout) 
     auto const stated = gas_properties(own.path(), {});
     ASSERT_TRUE(stated);
     EXPECT_TRUE(stated->warnings.empty());
-    EXPECT_DOUBLE_EQ(stated->values.real.density.value, usual->values.real.density.value);
+    EXPECT_DOUBLE_EQ(std::get<gas::Iso6976>(stated->values).real.density.value,
+                     std::get<gas::Iso6976>(usual->values).real.density.value);
 }
 
 TEST(GasPropertiesUseCase, AnAbsentFileIsAFileFailure) {

@@ -15,11 +15,33 @@ Result<std::string> path_of(Field const& field, std::string const& from) {
     return beside(from, name);
 }
 
+// "# ambient_kpa: 101.2" of either kind of file.
+Result<std::optional<double>> ambient_of(Run const& run, std::string const& path) {
+    std::string text;
+    if (auto const* report = std::get_if<trace::ReportTable>(&run)) {
+        for (auto const& [key, value] : report->header)
+            if (key == "ambient_kpa") text = value;
+    } else {
+        auto const& header = std::get<trace::Trace>(run).header;
+        if (auto const found = header.find("ambient_kpa"); found != header.end())
+            text = found->second;
+    }
+    if (text.empty()) return std::optional<double>{};
+    auto const value = parse_number(trimmed(text));
+    if (!value || !(*value > 50 && *value < 120))
+        return fail(Errc::bad_input,
+                    "ambient_kpa is no pressure of the air.",
+                    path,
+                    "give kPa absolute, about 101");
+    return std::optional<double>(*value);
+}
+
 Result<visit::ProofRun> read_run(std::string const& path,
                                  std::optional<assay::Method> const& method) {
     GW_TRY(auto run, load_run(path));
     visit::ProofRun out;
     out.source = path;
+    GW_TRY(out.ambient_kpa, ambient_of(run, path));
     if (auto* report = std::get_if<trace::ReportTable>(&run)) {
         out.hash = report->hash;
         if (method) {
@@ -61,14 +83,8 @@ Result<std::vector<visit::ProofRun>> read_runs(Field const& list,
     return out;
 }
 
-Result<gas::Iso6976Options> read_reference(Field const& root) {
+Result<gas::Reference> read_reference(Field const& root, std::vector<std::string>& warnings) {
     GW_TRY(auto const standard, root.text_or("standard", "iso6976"));
-    if (standard != "iso6976")
-        return root.find("standard")
-            ->wrong(
-                fmt::format("\"{}\" is not offered; only iso6976 is yet.", standard.substr(0, 40)),
-                "take iso6976");
-    gas::Iso6976Options out;
     auto const placed = [](auto result, std::optional<Field> const& field) {
         if (result || !field) return result;
         auto error = std::move(result).error();
@@ -78,12 +94,31 @@ Result<gas::Iso6976Options> read_reference(Field const& root) {
     GW_TRY(double const combustion, root.number_or("combustion_c", 15));
     GW_TRY(double const metering, root.number_or("metering_c", 15));
     GW_TRY(double const pressure, root.number_or("pressure_kpa", 101.325));
-    GW_TRY(out.combustion,
-           placed(gas::combustion_temperature(combustion), root.find("combustion_c")));
-    GW_TRY(out.metering, placed(gas::metering_temperature(metering), root.find("metering_c")));
+    auto const burnt = placed(gas::combustion_temperature(combustion), root.find("combustion_c"));
+    auto const metered = placed(gas::metering_temperature(metering), root.find("metering_c"));
+    if (standard == "gpa2172") {
+        bool const sixty =
+            (!root.find("combustion_c") || (burnt && *burnt == gas::CombustionTemperature::f60)) &&
+            (!root.find("metering_c") || (metered && *metered == gas::MeteringTemperature::f60));
+        if (!sixty)
+            warnings.emplace_back(
+                "GPA 2172 values gas at 60 degF: the combustion and metering temperatures of the "
+                "proof were not used.");
+        GW_CHECK(
+            placed(gas::require_base_pressure(kilopascal(pressure)), root.find("pressure_kpa")));
+        return gas::Reference(gas::Gpa2172Options{kilopascal(pressure)});
+    }
+    if (standard != "iso6976")
+        return root.find("standard")
+            ->wrong(fmt::format("\"{}\" is no standard this program values by.",
+                                standard.substr(0, 40)),
+                    "take iso6976 or gpa2172");
+    gas::Iso6976Options out;
+    GW_TRY(out.combustion, burnt);
+    GW_TRY(out.metering, metered);
     out.pressure = kilopascal(pressure);
     GW_CHECK(placed(gas::require_metering_pressure(out.pressure), root.find("pressure_kpa")));
-    return out;
+    return gas::Reference(out);
 }
 
 }  // namespace
@@ -97,7 +132,8 @@ Result<visit::Proof> prove(std::string const& path, Date on) {
     in.on = on;
     GW_TRY(auto const criteria, root.text_or("criteria", "custody"));
     GW_TRY(in.criteria, load_criteria(criteria, path));
-    GW_TRY(in.reference, read_reference(root));
+    std::vector<std::string> warnings;
+    GW_TRY(in.reference, read_reference(root, warnings));
     GW_TRY(in.basis, root.text_or("basis", ""));
     if (!in.basis.empty() && in.basis != "as_found" && in.basis != "as_left")
         return root.find("basis")->wrong("The basis is as_found or as_left.", "correct it");
@@ -112,6 +148,10 @@ Result<visit::Proof> prove(std::string const& path, Date on) {
     if (auto const previous = root.find("previous")) {
         GW_TRY(auto const file, path_of(*previous, path));
         GW_TRY(in.previous, load_calibration(file));
+    }
+    if (auto const passport = root.find("passport")) {
+        GW_TRY(auto const file, path_of(*passport, path));
+        GW_TRY(in.passport, load_calibration(file));
     }
     if (auto const cylinders = root.find("cylinders")) {
         if (!cylinders->is_object())
@@ -152,6 +192,7 @@ Result<visit::Proof> prove(std::string const& path, Date on) {
         return runs.wrong("The proof names no run.",
                           "give runs on the proving gas, or at least on the calibration gas");
     GW_TRY(auto proof, visit::prove(in));
+    proof.warnings.insert(proof.warnings.begin(), warnings.begin(), warnings.end());
     if (in.method.has_value() != in.calibration.has_value())
         proof.warnings.push_back(fmt::format(
             "Only a {} is named: areas are recomputed only with both method and calibration.",

@@ -7,6 +7,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "gas/figure.hpp"
 #include "gas_tables.hpp"
 
 namespace gw::gas {
@@ -28,38 +29,8 @@ enum Block : std::size_t {
 };
 constexpr std::size_t of_composition = 4;
 constexpr std::size_t block_count = 7;
-using Gradient = std::array<double, block_count>;
-
-/// A figure with its derivatives to the blocks: the formulae below are written as the standard
-/// prints them and carry their first-order uncertainty along.
-struct Figure {
-    double value{};
-    Gradient d{};
-};
+using Figure = FigureOf<block_count>;
 Figure constant(double value) { return {value, {}}; }
-Figure chain(double value, Figure const& a, double by_a) {
-    Figure out{value, {}};
-    for (std::size_t k = 0; k < block_count; ++k) out.d[k] = by_a * a.d[k];
-    return out;
-}
-Figure chain(double value, Figure const& a, double by_a, Figure const& b, double by_b) {
-    Figure out{value, {}};
-    for (std::size_t k = 0; k < block_count; ++k) out.d[k] = by_a * a.d[k] + by_b * b.d[k];
-    return out;
-}
-Figure operator*(Figure const& a, Figure const& b) {
-    return chain(a.value * b.value, a, b.value, b, a.value);
-}
-Figure operator/(Figure const& a, Figure const& b) {
-    double const q = a.value / b.value;
-    return chain(q, a, 1.0 / b.value, b, -q / b.value);
-}
-Figure operator*(double c, Figure const& a) { return chain(c * a.value, a, c); }
-Figure operator-(double c, Figure const& a) { return chain(c - a.value, a, -1.0); }
-Figure square_root(Figure const& a) {
-    double const root = std::sqrt(a.value);
-    return chain(root, a, 0.5 / root);
-}
 
 double kelvin_of(MeteringTemperature t) {
     switch (t) {
@@ -83,10 +54,16 @@ struct Blocks {
 
     double& covariance_of(std::size_t a, std::size_t b) { return covariance[a * block_count + b]; }
     [[nodiscard]] double u(Figure const& f) const {
+        // The constants are correlated with nothing; the rest is symmetric.
         double variance = 0.0;
-        for (std::size_t a = 0; a < block_count; ++a)
-            for (std::size_t b = 0; b < block_count; ++b)
-                variance += f.d[a] * covariance[a * block_count + b] * f.d[b];
+        for (std::size_t a = 0; a < of_composition; ++a) {
+            double row = 0.5 * covariance[a * block_count + a] * f.d[a];
+            for (std::size_t b = a + 1; b < of_composition; ++b)
+                row += covariance[a * block_count + b] * f.d[b];
+            variance += 2.0 * f.d[a] * row;
+        }
+        for (std::size_t a = of_composition; a < block_count; ++a)
+            variance += f.d[a] * covariance[a * block_count + a] * f.d[a];
         return std::sqrt(std::max(variance, 0.0));
     }
     [[nodiscard]] Measured measured(Figure const& f) const { return {f.value, u(f)}; }
@@ -136,16 +113,18 @@ Blocks blocks_of(Composition const& gas, Iso6976Options const& options, Uncertai
 
     // Composition: V through the four gradients.
     if (which == Uncertainty::tables_and_composition && !gas.V.empty()) {
-        std::vector<double> Vg(n);
-        for (std::size_t b = 0; b < of_composition; ++b) {
-            for (std::size_t i = 0; i < n; ++i) {
-                double cell = 0.0;
-                for (std::size_t j = 0; j < n; ++j) cell += gas.V(i, j) * out.per_fraction[b][j];
-                Vg[i] = cell;
-            }
+        // One pass over V serves all four: their gradients side by side in one row a component.
+        std::vector<std::array<double, of_composition>> g(n);
+        for (std::size_t j = 0; j < n; ++j)
+            for (std::size_t b = 0; b < of_composition; ++b) g[j][b] = out.per_fraction[b][j];
+        for (std::size_t i = 0; i < n; ++i) {
+            std::array<double, of_composition> Vg{};
+            double const* row = gas.V.cells().data() + i * n;
+            for (std::size_t j = 0; j < n; ++j)
+                for (std::size_t b = 0; b < of_composition; ++b) Vg[b] += row[j] * g[j][b];
             for (std::size_t a = 0; a < of_composition; ++a)
-                for (std::size_t i = 0; i < n; ++i)
-                    out.covariance_of(a, b) += out.per_fraction[a][i] * Vg[i];
+                for (std::size_t b = 0; b < of_composition; ++b)
+                    out.covariance_of(a, b) += g[i][a] * Vg[b];
         }
     }
 

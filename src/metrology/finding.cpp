@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdlib>
 #include <nlohmann/json.hpp>
 
 #include "base/text.hpp"
@@ -208,13 +209,33 @@ Json findings_json(std::vector<Finding> const& findings) {
     return Json{{"findings", std::move(list)}, {"verdict", std::string(name(overall(findings)))}};
 }
 
+namespace {
+
+// Four figures, or as many as keep the value on its side of its limits.
+std::string figures(double value,
+                    std::optional<double> const& low,
+                    std::optional<double> const& high) {
+    for (int const digits : {4, 6, 9, 15}) {
+        auto const text = fmt::format("{:.{}g}", value, digits);
+        double const printed = std::strtod(text.c_str(), nullptr);
+        bool const same_side =
+            (!low || ((printed < *low) == (value < *low) && (printed > *low) == (value > *low))) &&
+            (!high ||
+             ((printed < *high) == (value < *high) && (printed > *high) == (value > *high)));
+        if (same_side) return text;
+    }
+    return fmt::format("{}", value);
+}
+
+}  // namespace
+
 std::string value_text(Finding const& f) {
     if (!f.value) return "no value";
     double const U = f.u ? f.k * *f.u : 0.0;
     auto const number =
         U > 0 && std::isfinite(U)
             ? fmt::format("{} ± {}", fixed(*f.value, decimals_for(U)), fixed(U, decimals_for(U)))
-            : fmt::format("{:.4g}", *f.value);
+            : figures(*f.value, f.low, f.high);
     return f.unit.empty() ? number : fmt::format("{} {}", number, f.unit);
 }
 

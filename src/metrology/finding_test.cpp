@@ -166,7 +166,7 @@ TEST(FindingText, ShowsTwoFiguresOfTheExpandedUncertainty) {
     EXPECT_EQ(value_text(f), "0.123 ± 0.041 %");
     EXPECT_EQ(limit_text(f), "-0.1 to 0.1 %");
     f.u = 0.0;
-    EXPECT_EQ(value_text(f), "0.12345 %");
+    EXPECT_EQ(value_text(f), "0.1235 %");  // four figures without an uncertainty
     f.u = 250.0;
     EXPECT_EQ(value_text(f), "0 ± 500 %");
     f.value.reset();
@@ -193,6 +193,21 @@ TEST(FindingText, TablesHoldOneLineEachWithItsNoteBelow) {
     EXPECT_NE(text.find("contract 7.2"), std::string::npos);
     EXPECT_NE(text.find("\n         No gauge was read.\n"), std::string::npos) << text;
     EXPECT_EQ(findings_table({}), "");
+}
+
+TEST(ValueText, NeverRoundsAcrossALimit) {
+    Finding f;
+    f.unit = "%";
+    f.value = 0.0678123;
+    EXPECT_EQ(value_text(f), "0.06781 %");
+    f.high = 0.05;
+    f.value = 0.050000049;
+    EXPECT_EQ(value_text(f), "0.050000049 %") << "0.05 would look like the limit itself";
+    f.value = 0.05;
+    EXPECT_EQ(value_text(f), "0.05 %");
+    f.low = -0.1;
+    f.value = -0.100004;
+    EXPECT_EQ(value_text(f), "-0.100004 %");
 }
 
 }  // namespace

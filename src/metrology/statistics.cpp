@@ -105,6 +105,10 @@ double effective_degrees_of_freedom(std::span<double const> u, std::span<double 
     return denominator > 0 ? variance * variance / denominator : 0.0;
 }
 
+double normalised_error(double x, double U_x, double reference, double U_reference) {
+    return (x - reference) / std::hypot(U_x, U_reference);
+}
+
 double grubbs_critical(std::size_t n, double alpha, bool two_sided) {
     if (n < 3) return infinite;
     if (!is_probability(alpha)) return not_a_number;

@@ -26,6 +26,10 @@ double coverage_factor(double k, double degrees_of_freedom);
 /// infinite). Answers 0 for infinite.
 double effective_degrees_of_freedom(std::span<double const> u, std::span<double const> df);
 
+/// E_n = (x - reference) / sqrt(U_x^2 + U_reference^2), ISO 13528: within 1 the two are consistent.
+/// It grows easier with a worse reference, so it never shows conformity.
+double normalised_error(double x, double U_x, double reference, double U_reference);
+
 /// Grubbs' test for one outlier, ISO 5725-2:1994 7.3.4; critical values two-sided as in its
 /// Table 5. As there, a value is a straggler or an outlier, never both.
 struct Grubbs {

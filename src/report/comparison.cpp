@@ -27,8 +27,11 @@ bool stands_out(std::optional<Finding> const& f) {
 
 int rank(Pairing const& pairing) {
     if (pairing.required()) return 0;
-    if (stands_out(pairing.left)) return 1;
-    return stands_out(pairing.found) ? 2 : 3;
+    // What can be compared tells more than what was judged once only.
+    bool const both = pairing.found && pairing.left;
+    if (both && stands_out(pairing.left)) return 1;
+    if (stands_out(pairing.found)) return 2;
+    return stands_out(pairing.left) ? 3 : 4;
 }
 
 // Which values a row shows. Two limits take the middle half, and what strays further than half that
@@ -139,7 +142,7 @@ void draw_state_cell(Canvas& canvas, Box box, std::optional<Finding> const& find
                 word(finding->verdict),
                 {size, true, false, colour(finding->verdict)});
     canvas.text({box.x + 1.5 * size, box.y + line, box.width - 1.5 * size, line},
-                printed_value(*finding),
+                metrology::value_text(*finding),
                 {size, false, false, ink});
 }
 
@@ -170,19 +173,6 @@ std::string title_of(Finding const& finding) {
     if (!finding.stream.empty()) text += ", stream\u00A0" + finding.stream;
     if (finding.provisional) text += ", provisional";
     return text;
-}
-
-std::string printed_value(Finding const& finding) {
-    if (!finding.value || (finding.u && *finding.u > 0)) return metrology::value_text(finding);
-    auto const short_text = fmt::format("{:.4g}", *finding.value);
-    double const rounded = parse_number(short_text).value_or(*finding.value);
-    for (auto const& limit : {finding.low, finding.high})
-        if (limit && (rounded < *limit) != (*finding.value < *limit))
-            return metrology::value_text(finding);
-    for (auto const& limit : {finding.low, finding.high})
-        if (limit && (rounded > *limit) != (*finding.value > *limit))
-            return metrology::value_text(finding);
-    return finding.unit.empty() ? short_text : short_text + " " + finding.unit;
 }
 
 void draw_bars(Canvas& canvas, Box box, Pairing const& pairing) {

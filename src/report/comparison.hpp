@@ -17,16 +17,14 @@ struct Pairing {
     [[nodiscard]] bool required() const { return latest().required; }
 };
 
-/// Pairs in the order in which a reader needs them: what is required, then what fails, is unclear
-/// or missing as left, then what did so as found, then the rest; within each in the order given.
+/// Pairs in the order in which a reader needs them: what is required; then what fails, is unclear
+/// or missing as left and was judged as found too; then what stood out as found; then what stands
+/// out and was judged once only; then the rest. Within each in the order given.
 std::vector<Pairing> paired(std::vector<metrology::Finding> const& as_found,
                             std::vector<metrology::Finding> const& as_left);
 
 /// "Unnormalised total, line gas, stream 1"
 std::string title_of(metrology::Finding const& finding);
-/// value_text, but four figures when no uncertainty tells how many are meant (and all of them where
-/// four would put the value on the other side of its limit).
-std::string printed_value(metrology::Finding const& finding);
 
 /// The bar of one row inside `box`: the room between the limits washed, limits as ticks, as found
 /// above (open shape), as left below (full shape), each with its expanded uncertainty as a whisker.

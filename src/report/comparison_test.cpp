@@ -45,17 +45,6 @@ TEST(Paired, TellsTheSameFindingTogetherAndTheWeightyFirst) {
     EXPECT_EQ(pairs[4].latest().id, "quiet");
 }
 
-TEST(PrintedValue, NeverRoundsAcrossALimit) {
-    auto f = finding("r", 0.0678123, Verdict::fails, true);
-    EXPECT_EQ(printed_value(f), "0.06781 %");
-    f.high = 0.05;
-    f.value = 0.050000049;
-    EXPECT_EQ(printed_value(f), metrology::value_text(f))
-        << "0.05 would look like the limit itself";
-    f.u = 0.01;
-    EXPECT_EQ(printed_value(f), metrology::value_text(f));
-}
-
 TEST(Comparison, CountsWhatItHasNoRoomFor) {
     std::vector<Finding> many;
     for (int i = 0; i < 12; ++i)

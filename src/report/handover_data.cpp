@@ -36,6 +36,13 @@ std::string lower_first(std::string text) {
     return text;
 }
 
+// No line may end between a value and its uncertainty or unit.
+std::string kept_together(std::string text) {
+    for (std::size_t i = 0; (i = text.find(' ', i)) != std::string::npos; i += 2)
+        text.replace(i, 1, "\u00A0");
+    return text;
+}
+
 // "Fails: calorific value on ... (-0.385 ± 0.095 %). Missing: ...": what stands against conformity.
 std::string against(std::vector<Finding> const& findings) {
     std::vector<std::string> parts;
@@ -44,9 +51,10 @@ std::string against(std::vector<Finding> const& findings) {
         std::vector<std::string> titles;
         for (auto const& f : findings)
             if (f.required && f.verdict == verdict)
-                titles.push_back(
-                    f.value ? fmt::format("{} ({})", lower_first(title_of(f)), printed_value(f))
-                            : lower_first(title_of(f)));
+                titles.push_back(f.value ? fmt::format("{} ({})",
+                                                       lower_first(title_of(f)),
+                                                       kept_together(metrology::value_text(f)))
+                                         : lower_first(title_of(f)));
         if (titles.empty()) continue;
         std::string name(metrology::name(verdict));
         std::replace(name.begin(), name.end(), '_', ' ');
@@ -105,8 +113,8 @@ HandoverAnswer answer_of(Handover const& handover) {
             name,
             count_required(last),
             criteria,
-            printed_value(proof),
-            metrology::limit_text(proof),
+            kept_together(metrology::value_text(proof)),
+            kept_together(metrology::limit_text(proof)),
             proof.n ? fmt::format("; {} runs", *proof.n) : std::string());
     } else {
         out.evidence = fmt::format("On the evidence of {}, {}{}. {}",

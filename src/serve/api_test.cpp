@@ -22,7 +22,10 @@ std::shared_future<Result<desk::DemoVisit>> const& visit() {
 
 class Api : public testing::Test {
   protected:
-    App app{visit(), "1.2.3", port};
+    // What reckons must not outlive the tables that it reads.
+    static void TearDownTestSuite() { visit().wait(); }
+
+    App app{visit(), "1.2.3", port, desk::demo_outline().value_or(Json())};
     int drawn = 0;
     Sessions sessions{[this] { return "word" + std::to_string(++drawn); }};
     Site site{routes(app, sessions), sessions, port};
@@ -94,11 +97,18 @@ TEST_F(Api, AnswersAsDescribed) {
     held(get("/api/v1/visit"), "/api/v1/visit");  // no session: a problem
     log_in();
     held(get("/api/v1/health"), "/api/v1/health");
+    auto const outline = held(get("/api/v1/outline"), "/api/v1/outline")["data"];
     auto const missing = get("/api/v1/runs/none");
     EXPECT_EQ(missing.status, 404);
     held(missing, "/api/v1/runs/{id}");
     auto const told = held(get("/api/v1/visit"), "/api/v1/visit")["data"];
     EXPECT_EQ(told["runs"].size(), 36U);
+    for (auto const& [name, value] : outline.items())
+        if (name != "runs") {
+            EXPECT_EQ(value, told[name]) << name;
+        }
+    ASSERT_EQ(outline["runs"].size(), 36U);
+    for (std::size_t i = 0; i < 36; ++i) EXPECT_EQ(outline["runs"][i]["id"], told["runs"][i]["id"]);
     EXPECT_NE(told["notice"].get<std::string>().find("invented"), std::string::npos);
     for (auto const& run : told["runs"]) {
         auto const reply = get("/api/v1/runs/" + run["id"].get<std::string>());

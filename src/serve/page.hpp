@@ -15,6 +15,7 @@ struct App {
     std::shared_future<Result<desk::DemoVisit>> visit;
     std::string version;
     std::uint16_t port{};
+    Json outline;  ///< of the visit, before it is reckoned
 };
 
 void add_page(Routes& routes, App const& app, Sessions& sessions);

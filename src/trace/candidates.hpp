@@ -12,6 +12,7 @@ struct Candidate {
     double response{};      ///< unit, signed; about its height when it stands alone
     double significance{};  ///< |response| over the noise of the response at that scale
     bool at_end = false;  ///< its top is at an end of the record or too near it for the common view
+    bool rides = false;   ///< told by the logarithm of another peak's tail, which it rides on
 };
 
 struct CandidateOptions {

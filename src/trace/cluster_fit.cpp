@@ -23,16 +23,54 @@ struct Samples {
     double noise{};  // of one of them
 };
 
+// Enough samples to describe every flank; the rest only cost time.
+Samples thinned(std::span<double const> y,
+                double start_s,
+                double dt,
+                double noise,
+                std::vector<Emg> const& start,
+                ClusterFitOptions const& options) {
+    double narrowest = 1e30;
+    for (auto const& peak : start)
+        narrowest = std::min(narrowest, std::hypot(peak.sigma, 0.5 * peak.tau));
+    auto block = std::max<std::size_t>(1, static_cast<std::size_t>(narrowest / (10 * dt)));
+    std::size_t from = 0;
+    if (options.kick) {  // no mean may straddle its onset, nor blur its decay
+        auto const& shape = options.kick->shape;
+        double const quickest = shape.lag > 0 ? std::min(shape.lag, shape.decay) : shape.decay;
+        block = std::clamp<std::size_t>(static_cast<std::size_t>(quickest / 12), 1, block);
+        from = options.kick->at % block;
+    }
+    double const model_error = options.model_error;
+    Samples out;
+    out.noise = noise / std::sqrt(static_cast<double>(block));
+    for (std::size_t i = from; i + block <= y.size(); i += block) {
+        double sum = 0;
+        for (std::size_t k = 0; k < block; ++k) sum += y[i + k];
+        double const mean = sum / static_cast<double>(block);
+        out.t.push_back(start_s +
+                        dt * (static_cast<double>(i) + 0.5 * static_cast<double>(block - 1)));
+        out.y.push_back(mean);
+        out.weight.push_back(1 / std::sqrt(noise * noise / static_cast<double>(block) +
+                                           model_error * model_error * mean * mean));
+    }
+    return out;
+}
+
 // A kick after its onset: amplitude, ln decay and, as asked for, the lag's amplitude and a step.
 struct KickTerm {
-    std::size_t at{};
+    double at_s{}, dt{};
     double lag{};                                // samples
     Eigen::Index first{}, lagged{-1}, step{-1};  // places among the parameters
     Eigen::Index count{};
 
-    KickTerm(std::optional<KickGuess> const& guess, Eigen::Index peaks_end) : first(peaks_end) {
-        if (!guess) return;
-        at = guess->at, lag = guess->shape.lag, count = 2;
+    KickTerm(std::optional<KickGuess> const& guess,
+             Eigen::Index peaks_end,
+             double start_s,
+             double interval_s)
+        : dt(interval_s), first(peaks_end) {
+        if (!guess || !guess->fitted) return;
+        at_s = start_s + static_cast<double>(guess->at) * dt, lag = guess->shape.lag, count = 2;
         if (lag > 0) lagged = first + count++;
         if (guess->step) step = first + count++;
     }
@@ -52,16 +90,17 @@ struct KickTerm {
     }
     // Adds the kick to the model and, where J is given, its derivatives.
     void add(Eigen::VectorXd const& p,
-             std::vector<double> const& weight,
+             Samples const& s,
              Eigen::VectorXd& model,
              Eigen::MatrixXd* J) const {
         if (count == 0) return;
         auto const now = shape(p);
-        for (auto i = static_cast<Eigen::Index>(at); i < model.size(); ++i) {
-            double const after = static_cast<double>(i) - static_cast<double>(at);
+        auto const onset = std::lower_bound(s.t.begin(), s.t.end(), at_s - 1e-6 * dt);
+        for (auto i = static_cast<Eigen::Index>(onset - s.t.begin()); i < model.size(); ++i) {
+            double const after = (s.t[static_cast<std::size_t>(i)] - at_s) / dt;
             model(i) += now.at(after) + now.step;
             if (!J) continue;
-            double const w = weight[static_cast<std::size_t>(i)];
+            double const w = s.weight[static_cast<std::size_t>(i)];
             double const fading = std::exp(-after / now.decay);
             (*J)(i, first) = fading * w;
             (*J)(i, first + 1) = now.amplitude * fading * after / now.decay * w;
@@ -70,36 +109,6 @@ struct KickTerm {
         }
     }
 };
-
-// Enough samples to describe every flank; the rest only cost time.
-Samples thinned(std::span<double const> y,
-                double start_s,
-                double dt,
-                double noise,
-                std::vector<Emg> const& start,
-                ClusterFitOptions const& options) {
-    double narrowest = 1e30;
-    for (auto const& peak : start)
-        narrowest = std::min(narrowest, std::hypot(peak.sigma, 0.5 * peak.tau));
-    // No mean may straddle the onset of a kick.
-    auto const block =
-        options.kick ? 1
-                     : std::max<std::size_t>(1, static_cast<std::size_t>(narrowest / (10 * dt)));
-    double const model_error = options.model_error;
-    Samples out;
-    out.noise = noise / std::sqrt(static_cast<double>(block));
-    for (std::size_t i = 0; i + block <= y.size(); i += block) {
-        double sum = 0;
-        for (std::size_t k = 0; k < block; ++k) sum += y[i + k];
-        double const mean = sum / static_cast<double>(block);
-        out.t.push_back(start_s +
-                        dt * (static_cast<double>(i) + 0.5 * static_cast<double>(block - 1)));
-        out.y.push_back(mean);
-        out.weight.push_back(1 / std::sqrt(noise * noise / static_cast<double>(block) +
-                                           model_error * model_error * mean * mean));
-    }
-    return out;
-}
 
 void set_departures(ClusterFit& fit,
                     Samples const& s,
@@ -136,12 +145,13 @@ ClusterFit fit_cluster(std::span<double const> y,
     auto const s = thinned(y, start_s, interval_s, noise, start, options);
     auto const n = static_cast<Eigen::Index>(s.t.size());
     auto const peaks = static_cast<Eigen::Index>(start.size());
-    KickTerm const kick(options.kick, per_peak * peaks);
+    KickTerm const kick(options.kick, per_peak * peaks, start_s, interval_s);
+    out.samples = s.t.size();
     auto const m = per_peak * peaks + kick.count;
     if (n < m + 4) return out;
 
     Eigen::VectorXd p(m);
-    if (options.kick) kick.start(options.kick->shape, p);
+    if (kick.count > 0) kick.start(options.kick->shape, p);
     for (Eigen::Index k = 0; k < peaks; ++k) {
         auto const& peak = start[static_cast<std::size_t>(k)];
         p.segment<per_peak>(per_peak * k) << peak.area, peak.mu, std::log(peak.sigma),
@@ -171,7 +181,7 @@ ClusterFit fit_cluster(std::span<double const> y,
                 }
             }
         }
-        kick.add(at, s.weight, residual, with_derivatives ? &J : nullptr);
+        kick.add(at, s, residual, with_derivatives ? &J : nullptr);
         for (Eigen::Index i = 0; i < n; ++i) {
             auto const j = static_cast<std::size_t>(i);
             residual(i) = (residual(i) - s.y[j]) * s.weight[j];

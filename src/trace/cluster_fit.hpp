@@ -15,7 +15,8 @@ namespace gw::trace {
 struct KickGuess {
     std::size_t at{};  ///< sample of its onset
     KickShape shape;
-    bool step = true;  ///< whether something of it may stay
+    bool step = true;    ///< whether something of it may stay
+    bool fitted = true;  ///< else only no sample is averaged across its onset
 };
 
 struct ClusterFitOptions {
@@ -35,6 +36,7 @@ struct ClusterFit {
                                     ///< less what noise explains, over its height
     bool converged = false;         ///< the sum of squares has settled, and every area is positive
     std::vector<double> area_u;     ///< standard uncertainty from the fit's covariance
+    std::size_t samples{};          ///< means of samples that the fit used
     KickShape kick;                 ///< as fitted, where one was asked for
 };
 

@@ -32,6 +32,30 @@ bool touches(Survey const& s, Regions const& r, Cluster const& c, double onset_s
     return onset_s < last && end_s > first;
 }
 
+// Whether what the shapes leave over jumps at `at`: what is left of a shape that does not quite fit
+// is smooth.
+bool jumps(std::vector<double> const& signal,
+           std::vector<Emg> const& shapes,
+           Survey const& s,
+           Window const& w,
+           std::size_t at,
+           double noise) {
+    auto const arm = std::max<std::size_t>(2, static_cast<std::size_t>(0.2 / s.dt));
+    if (at < w.first + 2 * arm || at + 2 * arm > w.last) return false;
+    auto const mean = [&](std::size_t from) {
+        double sum = 0;
+        for (std::size_t i = from; i < from + arm; ++i) {
+            sum += signal[i - w.first];
+            for (auto const& shape : shapes) sum -= value(shape, s.time(i));
+        }
+        return sum / static_cast<double>(arm);
+    };
+    double const across = std::abs(mean(at) - mean(at - arm)),
+                 usual = std::max(std::abs(mean(at - arm) - mean(at - 2 * arm)),
+                                  std::abs(mean(at + arm) - mean(at)));
+    return across > 6 * noise * std::sqrt(2 / static_cast<double>(arm)) && across > 1.5 * usual;
+}
+
 struct Settled {
     KickShape shape;
     double gain = 0;  // of the weighted sum of squares, against the kick as it was
@@ -65,19 +89,22 @@ Settled fitted_with_peaks(Survey const& s,
         if (!step) with.kick->shape.step = 0;
         return fit_cluster(signal, s.time(w.first), s.dt, noise, start, with);
     };
-    double const n = static_cast<double>(w.last - w.first);
-    auto const gain = [&](ClusterFit const& from, ClusterFit const& to) {
-        return n * (from.misfit - to.misfit) / std::max(1.0, to.misfit);
+    auto const gain = [](ClusterFit const& from, ClusterFit const& to) {
+        return static_cast<double>(from.samples) * (from.misfit - to.misfit) /
+               std::max(1.0, to.misfit);
     };
-    auto const plain = fitted(false), stepped = fitted(true);
-    // What stays must show: over a short stretch a step, a slow decay and a peak's tail look alike.
-    auto const& fit =
-        stepped.converged && (!plain.converged || gain(plain, stepped) > 25) ? stepped : plain;
     // The kick as it was, held.
     std::vector<double> less = signal;
     for (std::size_t i = at; seen && i < w.last; ++i)
         less[i - w.first] -= known.at(static_cast<double>(i - at)) + known.step;
-    auto const as_was = fit_cluster(less, s.time(w.first), s.dt, noise, start);
+    ClusterFitOptions held;
+    held.kick = KickGuess{at - w.first, guess, false, false};
+    auto const as_was = fit_cluster(less, s.time(w.first), s.dt, noise, start, held);
+    if (!seen && !jumps(less, as_was.peaks, s, w, at, noise)) return out;
+    auto const plain = fitted(false), stepped = fitted(true);
+    // What stays must show: over a short stretch a step, a slow decay and a peak's tail look alike.
+    auto const& fit =
+        stepped.converged && (!plain.converged || gain(plain, stepped) > 25) ? stepped : plain;
     if (!fit.converged) return out;
     out.shape = fit.kick;
     out.gain = gain(as_was, fit);

@@ -111,11 +111,11 @@ PeakShape peak_shape(std::span<double const> r,
     out.front_reached = left.has_value();
     out.back_reached = right.has_value();
     if (left) out.front_half_s = (summit.x - *left) * interval_s;
-    if (left && right) {
+    if (left && right && *right > *left) {
         out.width_half_s = (*right - *left) * interval_s;
-    } else if (left) {
+    } else if (left && summit.x > *left) {
         out.width_half_s = 2 * (summit.x - *left) * interval_s;
-    } else if (right) {
+    } else if (right && *right > summit.x) {
         out.width_half_s = 2 * (*right - summit.x) * interval_s;
     } else {
         out.width_half_s = static_cast<double>(v.size()) * interval_s;

@@ -12,7 +12,7 @@ struct PeakShape {
     double width_half_s{};  ///< at half height; both flanks, or twice the one that reaches it
     double front_half_s{};  ///< apex less rising flank at half height
     double asymmetry{1};    ///< back over front at 10 % of the height; at the lowest level both
-                          ///< flanks reach when neither comes down to 10 %
+                            ///< flanks reach when neither comes down to 10 %
     bool front_reached = false, back_reached = false;  ///< whether each flank falls to half height
 };
 

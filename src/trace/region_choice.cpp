@@ -105,7 +105,8 @@ std::vector<Region> chosen_peaks(Survey const& s,
         bool stays = true;
         while (!chosen.empty()) {
             auto const& before = chosen.back();
-            if (r.top > before.top && (r.sign != before.sign || parted(s, so_far, before, r)))
+            if (r.top > before.top && (r.sign != before.sign || c.rides || before.candidate.rides ||
+                                       parted(s, so_far, before, r)))
                 break;
             stays = before.shoulder != r.shoulder ? before.shoulder
                                                   : c.significance > before.candidate.significance;
@@ -116,6 +117,49 @@ std::vector<Region> chosen_peaks(Survey const& s,
     }
     return chosen;
 }
+
+namespace {
+
+// Every shape that a linear column and its cells can give is log-concave. Where the logarithm of a
+// tail bends upward and then downward again another peak rides on it, with or without a top of its
+// own. Answers the places, in samples of `tail`, smoothed over 2 half + 1 samples.
+std::vector<std::size_t> bulges(std::span<double const> tail, std::size_t half, double noise) {
+    std::vector<std::size_t> out;
+    std::size_t const lag = 2 * half + 2;
+    auto const bend = [&](std::size_t i) {  // in standard uncertainties
+        double const a = tail[i - lag], b = tail[i], c = tail[i + lag];
+        if (std::min({a, b, c}) < 5 * noise) return 0.0;
+        double const u = noise * std::sqrt(1 / (a * a) + 4 / (b * b) + 1 / (c * c));
+        return (std::log(a) + std::log(c) - 2 * std::log(b)) / u;
+    };
+    for (std::size_t i = 2 * lag; i + 3 * lag < tail.size(); ++i) {
+        if (bend(i) < 6) continue;
+        std::size_t upward = i;
+        while (upward + 1 + lag < tail.size() && bend(upward + 1) >= bend(upward)) ++upward;
+        std::size_t downward = upward;
+        double lowest = 0;
+        for (std::size_t k = upward + 1; k < std::min(upward + 5 * lag, tail.size() - lag); ++k)
+            if (double const b = bend(k); b < lowest) lowest = b, downward = k;
+        i = std::max(i, upward + lag);
+        if (lowest > -6) continue;
+        // What stands above the tail as it came, where the rider is; and no longer a while after.
+        std::size_t const came = upward - lag;  // before the rider shows
+        double const slope = std::log(tail[came] / tail[came - lag]) / static_cast<double>(lag);
+        if (!(slope < 0)) continue;
+        auto const above = [&](std::size_t k) {
+            return tail[k] - tail[came] * std::exp(slope * static_cast<double>(k - came));
+        };
+        std::size_t const after = std::min(downward + 3 * lag, tail.size() - 1);
+        double const most = above(downward);
+        // A rider rises and goes again; a slow share of the peak itself only goes.
+        if (most > 7 * noise && above(upward) < 0.6 * most && above(after) < 0.5 * most)
+            out.push_back(downward);
+        i = std::max(i, downward);
+    }
+    return out;
+}
+
+}  // namespace
 
 void add_tops_on_flanks(Survey const& s, Regions const& so_far, std::vector<Candidate>& found) {
     for (auto const& p : so_far.peaks) {
@@ -130,15 +174,23 @@ void add_tops_on_flanks(Survey const& s, Regions const& so_far, std::vector<Cand
             if (flank.size() < 8 * half + 8) break;
             auto const quiet = moving_mean(flank, half);
             double const noise = so_far.rms / std::sqrt(static_cast<double>(2 * half + 1));
-            for (std::size_t const i :
-                 persistent_tops(quiet, 1, 5 * noise, std::max(7 * noise, 2 * s.grain))) {
+            std::size_t const top = p.top - p.first;
+            auto const tail = std::span<double const>(quiet).subspan(std::min(top, quiet.size()));
+            auto const add = [&](std::size_t i, bool rides) {
                 double const t = s.time(p.first + i);
                 bool const known = std::any_of(found.begin(), found.end(), [&](Candidate const& c) {
                     return c.response > 0 && std::abs(c.t - t) < 1.3 * std::max(scale, c.scale_s);
                 });
                 if (!known && i > half && i + half + 1 < quiet.size())
-                    found.push_back({t, scale, quiet[i], quiet[i] / noise});
-            }
+                    found.push_back({t, scale, quiet[i], quiet[i] / noise, false, rides});
+            };
+            for (std::size_t const i :
+                 persistent_tops(quiet, 1, 5 * noise, std::max(7 * noise, 2 * s.grain)))
+                add(i, false);
+            // Coarser means than the peak itself would show its own top in its tail.
+            if (static_cast<double>(2 * half + 2) * s.dt < 0.6 * p.width_s)
+                for (std::size_t const i : bulges(tail, half, std::max(noise, s.grain)))
+                    add(top + i, true);
         }
     }
     std::sort(found.begin(), found.end(), [](Candidate const& a, Candidate const& b) {

@@ -9,6 +9,7 @@
 #include "base/hash.hpp"
 #include "base/json.hpp"
 #include "base/text.hpp"
+#include "trace/netcdf.hpp"
 #include "trace/report_columns.hpp"
 #include "trace/table_text.hpp"
 #include "trace/trace_file.hpp"
@@ -353,6 +354,7 @@ Result<ReportTable> read_report(std::string_view bytes, std::string const& sourc
 }
 
 bool looks_like_report(std::string_view bytes) {
+    if (looks_like_netcdf(bytes)) return false;
     if (looks_like_json(bytes)) return true;
     constexpr std::size_t enough = 65'536;  // bytes, even for UTF-16; no preamble is longer
     std::string_view head = bytes.substr(0, enough);

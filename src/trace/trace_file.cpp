@@ -9,6 +9,7 @@
 
 #include "base/hash.hpp"
 #include "base/text.hpp"
+#include "trace/netcdf.hpp"
 #include "trace/trace_grid.hpp"
 #include "trace/trace_layout.hpp"
 
@@ -297,6 +298,7 @@ Result<Trace> read_trace(std::string_view bytes,
                     "The sampling rate must be above 0 and at most 1000000 Hz.",
                     "--rate",
                     "give samples per second");
+    if (looks_like_netcdf(bytes)) return read_netcdf(bytes, source);
     GW_TRY(auto text, decode_text(bytes, source));
     GW_TRY(auto const layout, trace_layout(text, source));
     Trace trace;

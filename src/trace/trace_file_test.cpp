@@ -376,6 +376,10 @@ struct Rounded {
     char const* title;
 };
 
+void PrintTo(Rounded const& r, std::ostream* out) {
+    *out << fmt::format("{} Hz as {} with {} decimals", r.rate_hz, r.title, r.decimals);
+}
+
 class PrintedRounding : public testing::TestWithParam<Rounded> {};
 
 TEST_P(PrintedRounding, DoesNotAddUp) {

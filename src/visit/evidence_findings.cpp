@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <cmath>
+#include <set>
 
 #include "base/text.hpp"
 
@@ -52,6 +53,52 @@ Finding factor_pattern_finding(assay::FactorEvidence const& evidence,
             "{}; against published responses only, so weak evidence until the analyser's own "
             "history is known.",
             gas::name(evidence.largest->component));
+    }
+    metrology::judge(f, criteria.find(f.id));
+    return f;
+}
+
+Finding passport_pattern_finding(std::vector<assay::FactorPoint> const& factors,
+                                 assay::Calibration const& passport,
+                                 metrology::CriteriaSet const& criteria) {
+    Finding f;
+    f.id = "factor_pattern";
+    f.title = "Largest departure from the passport's factors";
+    f.unit = "%";
+    std::set<int> detectors;
+    for (auto const& point : factors) detectors.insert(point.detector);
+    std::optional<double> largest;
+    std::string who;
+    std::vector<double> middles;
+    for (int const detector : detectors) {
+        std::vector<double> departures;
+        std::vector<assay::FactorPoint const*> points;
+        for (auto const& point : factors) {
+            auto const* before = passport.find(point.component);
+            if (point.detector != detector || before == nullptr) continue;
+            departures.push_back(std::log(point.factor / before->value));
+            points.push_back(&point);
+        }
+        if (departures.size() < 3) continue;
+        double const middle = metrology::median(departures);
+        middles.push_back(middle);
+        for (std::size_t i = 0; i < points.size(); ++i)
+            if (!largest || std::abs(departures[i] - middle) > std::abs(*largest)) {
+                largest = departures[i] - middle;
+                who = gas::name(points[i]->component);
+            }
+    }
+    if (!largest) {
+        f.verdict = Verdict::not_applicable;
+        f.note = "The passport shares fewer than three components of one detector.";
+    } else {
+        f.value = 100 * std::expm1(*largest);
+        double const shared = metrology::median(middles);
+        f.note = fmt::format(
+            "{}; against the analyser's own passport. All factors together moved by {:.2g} %: "
+            "amount injected or flow, no chemistry.",
+            who,
+            100 * std::expm1(shared));
     }
     metrology::judge(f, criteria.find(f.id));
     return f;

@@ -32,7 +32,9 @@ Json proof_json(Proof const& proof) {
         }
         runs.push_back(std::move(run));
     }
+    out["cv_unit"] = proof.cv_unit;
     out["runs"] = std::move(runs);
+    out["evidence"] = proof_evidence_json(proof.evidence);
     out["warnings"] = proof.warnings;
     return out;
 }
@@ -41,8 +43,12 @@ std::string proof_text(Proof const& proof) {
     std::string out = metrology::findings_table(proof.findings);
     out += fmt::format("\nVerdict: {}\n", metrology::name(proof.verdict));
     if (!proof.runs.empty()) {
-        out += fmt::format(
-            "\n{:<12} {:<7} {:>12} {:>10}  {}\n", "gas", "stream", "CV MJ/m3", "total", "run");
+        out += fmt::format("\n{:<12} {:<7} {:>12} {:>10}  {}\n",
+                           "gas",
+                           "stream",
+                           "CV " + proof.cv_unit,
+                           "total",
+                           "run");
         for (auto const& line : proof.runs) {
             out += fmt::format("{:<12} {:<7} {:>12} {:>10}  {}",
                                line.gas,
@@ -56,7 +62,7 @@ std::string proof_text(Proof const& proof) {
             out += "\n";
         }
     }
-    return out;
+    return out + proof_evidence_text(proof.evidence);
 }
 
 }  // namespace gw::visit

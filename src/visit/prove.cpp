@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "base/text.hpp"
+#include "gas/property_sums.hpp"
 #include "visit/evidence_findings.hpp"
 
 namespace gw::visit {
@@ -142,7 +143,7 @@ Result<Bias> cv_bias(ProofInputs const& in,
                      std::vector<std::string>& warnings) {
     Bias out;
     GW_TRY(auto const certified, assay::certified_calorific_value(cylinder, in.reference));
-    double const reference = certified.mj_per_m3;
+    double const reference = certified.value;
     out.value = 100 * (runs.cv_mean() / reference - 1);
     std::vector<double> u, df;
     if (runs.n() >= 2) {
@@ -206,6 +207,71 @@ void add_bias(Judge& judge,
     f.inputs = runs.hashes();
     f.note = std::string(trimmed(bias.note));
     judge.add(std::move(f), bias.degrees_of_freedom);
+}
+
+// Bias of Wobbe index and density on the proving gas: the same terms as for the calorific value,
+// each through its own gradient.
+Result<> add_property_bias(Judge& judge, Series const& runs, assay::Cylinder const& cylinder) {
+    auto const& in = judge.in;
+    auto const* reference = std::get_if<gas::Iso6976Options>(&in.reference);
+    if (reference == nullptr) return {};  // GPA 2172 states neither with its uncertainty
+    auto const* method = in.method ? &*in.method : nullptr;
+    auto heavy = heavy_end_of(cylinder, method);
+    if (heavy.parts.empty()) heavy = gas::default_characterisation();
+    auto const certified = certified_amounts(cylinder, runs.components, method);
+    bool silent = certified.V.empty() || runs.n() < 2;
+    auto const common = calibration_covariance(in, runs.mean, silent);
+    GW_TRY(auto const sums, gas::PropertySums::prepare(runs.components, heavy, *reference));
+    std::size_t const n = runs.components.size();
+    auto const scaled = [](std::vector<double> x) {
+        double total = 0;
+        for (double const each : x) total += each;
+        for (double& each : x) each /= total;
+        return x;
+    };
+    std::vector<double> gradient(gas::real_property_count * n);
+    auto const truth = sums.values(scaled(certified.x), gradient);
+    std::vector<gas::PropertySums::Values> each;
+    for (std::size_t r = 0; r < runs.runs.size(); ++r) {
+        std::vector<double> x(n);
+        for (std::size_t i = 0; i < n; ++i) x[i] = runs.x[i][r];
+        each.push_back(sums.values(scaled(std::move(x))));
+    }
+    struct Row {
+        char const *id, *title;
+        gas::RealProperty property;
+    };
+    for (auto const& row :
+         {Row{"wobbe_bias", "Wobbe index on the proving gas", gas::RealProperty::gross_wobbe},
+          Row{"density_bias", "Density on the proving gas", gas::RealProperty::density}}) {
+        auto const p = static_cast<std::size_t>(row.property);
+        std::vector<double> values;
+        for (auto const& v : each) values.push_back(100 * (v[p] / truth[p] - 1));
+        std::span<double const> const g(gradient.data() + p * n, n);
+        Finding f;
+        f.id = row.id;
+        f.title = row.title;
+        f.unit = "%";
+        f.gas = "proving";
+        f.n = runs.n();
+        f.inputs = runs.hashes();
+        f.value = metrology::mean(values);
+        double df = 0;
+        if (!silent) {
+            auto const percent = [&](SquareMatrix const& V) {
+                return 100 * std::sqrt(quadratic_form(V, g)) / truth[p];
+            };
+            std::vector<double> const u = {
+                metrology::standard_deviation(values) / std::sqrt(runs.n()),
+                percent(certified.V),
+                common ? percent(*common) : 0.0};
+            std::vector<double> const freedom = {static_cast<double>(runs.n() - 1), 0, 0};
+            f.u = std::sqrt(u[0] * u[0] + u[1] * u[1] + u[2] * u[2]);
+            df = metrology::effective_degrees_of_freedom(u, freedom);
+        }
+        judge.add(std::move(f), df);
+    }
+    return {};
 }
 
 Finding missing(std::string id, std::string title, std::string unit, std::string note) {
@@ -377,6 +443,7 @@ void check_dates(ProofInputs const& in, std::vector<std::string>& warnings) {
 
 Result<Proof> prove(ProofInputs const& in) {
     Proof out;
+    out.cv_unit = gas::cv_unit(in.reference);
     Judge judge{in, {}};
     Valuation how{in.reference,
                   in.method ? &*in.method : nullptr,
@@ -431,7 +498,10 @@ Result<Proof> prove(ProofInputs const& in) {
     Series const& repeated = by_proving ? proving : calibration;
     std::string const repeated_gas = by_proving ? "proving" : "calibration";
     add_repeatability(judge, repeated, repeated_gas);
-    if (proven) add_components(judge, proving, *in.proving_cylinder, out.warnings);
+    if (proven) {
+        add_components(judge, proving, *in.proving_cylinder, out.warnings);
+        GW_CHECK(add_property_bias(judge, proving, *in.proving_cylinder));
+    }
     add_component_repeatability(judge, repeated, repeated_gas);
     if (repeated.n() > 0) add_total(judge, repeated, repeated_gas, "");
     for (auto const& [stream, line] : lines)
@@ -443,7 +513,9 @@ Result<Proof> prove(ProofInputs const& in) {
                            : of_cylinder(in.calibration_cylinder);
     auto const evidence = assay::factor_evidence(points, heavy);
     judge.findings.push_back(factor_order_finding(evidence, in.criteria));
-    judge.findings.push_back(factor_pattern_finding(evidence, in.criteria));
+    judge.findings.push_back(in.passport
+                                 ? passport_pattern_finding(points, *in.passport, in.criteria)
+                                 : factor_pattern_finding(evidence, in.criteria));
     add_factor_shifts(judge);
 
     out.findings = std::move(judge.findings);
@@ -458,6 +530,7 @@ Result<Proof> prove(ProofInputs const& in) {
     for (auto& w : out.warnings)
         if (std::find(once.begin(), once.end(), w) == once.end()) once.push_back(std::move(w));
     out.warnings = std::move(once);
+    out.evidence = proof_evidence(in, out);
     return out;
 }
 

@@ -94,7 +94,7 @@ TEST(Prove, CombinesScatterAndBothCertificatesIntoTheUncertainty) {
         return quadratic_form(V, slope.per_fraction);
     };
     auto const proving = assay::certified_gas(*in.proving_cylinder);
-    double const cv = assay::certified_calorific_value(*in.proving_cylinder)->mj_per_m3;
+    double const cv = assay::certified_calorific_value(*in.proving_cylinder)->value;
     double const u = 100 *
                      std::sqrt(part(*in.proving_cylinder, proving, false) +
                                part(*in.calibration_cylinder, proving, true)) /
@@ -176,6 +176,77 @@ TEST(Prove, WarnsOfExpiredGases) {
     in.on = *parse_date("2031-01-01", "test");
     auto const p = prove(in);
     EXPECT_GE(p->warnings.size(), 2U);
+}
+
+TEST(Prove, SaysWhatWouldHaveToBeTrueForItToBeWrong) {
+    auto const p = prove(inputs());
+    ASSERT_TRUE(p);
+    ASSERT_FALSE(p->evidence.wrong_if.empty());
+    EXPECT_NE(p->evidence.wrong_if[0].find("meets"), std::string::npos);
+    EXPECT_TRUE(p->evidence.shared_parent);  // no laboratory is named
+    EXPECT_TRUE(p->evidence.ladder.empty());
+    ASSERT_TRUE(p->evidence.runs_needed.runs);
+    EXPECT_LE(*p->evidence.runs_needed.runs, 5U);
+    EXPECT_NEAR(p->evidence.consistency.at(0).normalised_error, 0, 0.1);
+}
+
+TEST(Prove, WithoutAProvingGasNamesTheWeakerProofs) {
+    auto in = inputs();
+    in.proving_gas.clear();
+    in.proving_cylinder.reset();
+    auto const p = prove(in);
+    ASSERT_TRUE(p);
+    EXPECT_EQ(p->evidence.ladder.size(), 5U);
+    EXPECT_TRUE(p->evidence.runs_needed.runs || !p->evidence.runs_needed.why.empty());
+}
+
+TEST(Prove, BiasOfWobbeAndDensityFollowsTheComposition) {
+    auto in = inputs();
+    in.proving_gas.clear();
+    for (double const wobble : {-0.001, 0.0, 0.001})
+        in.proving_gas.push_back(printed(91.7 - wobble, 6 + wobble, 2.3));
+    auto const p = prove(in);
+    ASSERT_TRUE(p);
+    auto const* density = find(*p, "density_bias");
+    auto const* wobbe = find(*p, "wobbe_bias");
+    ASSERT_NE(density, nullptr);
+    ASSERT_NE(wobbe, nullptr);
+    // 0.3 mol% of methane (16.043) read as propane (44.097) in a gas of about 17.5 kg/kmol.
+    EXPECT_NEAR(*density->value, 100 * 0.003 * (44.097 - 16.043) / 17.45, 0.02);
+    EXPECT_GT(*wobbe->value, 0);
+    EXPECT_LT(*wobbe->value, *density->value);
+    EXPECT_EQ(density->verdict, metrology::Verdict::no_limit);
+    EXPECT_GT(*density->u, 0);
+}
+
+TEST(Prove, KeepsARunThatStandsOutAndSeesTheGasBefore) {
+    auto in = inputs();
+    in.proving_gas.clear();
+    in.proving_gas.push_back(printed(91.5, 6.5, 2));  // still some of the gas before
+    for (double const wobble : {-0.002, 0.0, 0.002, 0.001, -0.001})
+        in.proving_gas.push_back(printed(92 - wobble, 6 + wobble, 2));
+    auto const p = prove(in);
+    ASSERT_TRUE(p);
+    auto const* bias = find(*p, "cv_bias");
+    EXPECT_EQ(bias->n, 6);
+    bool carried = false;
+    for (auto const& c : p->evidence.carry_over)
+        carried = carried || (c.gas == "proving" && c.seen);
+    EXPECT_TRUE(carried);
+    ASSERT_EQ(p->evidence.outstanding.size(), 1U);
+    EXPECT_TRUE(p->evidence.outstanding[0].outlier);
+}
+
+TEST(Prove, BringsTheTotalToThePressureOfTheCalibration) {
+    auto in = inputs();
+    for (auto& run : in.calibration_gas) run.ambient_kpa = 101.0;
+    for (auto& run : in.proving_gas) run.ambient_kpa = 100.0;
+    auto const p = prove(in);
+    ASSERT_TRUE(p);
+    ASSERT_EQ(p->evidence.corrected_totals.size(), 1U);
+    EXPECT_NEAR(p->evidence.corrected_totals[0].corrected,
+                p->evidence.corrected_totals[0].as_found * 1.01,
+                1e-9);
 }
 
 }  // namespace

@@ -28,7 +28,7 @@ std::optional<gas::Component> reported_as(gas::Component component,
 
 Result<gas::CvGradient> lumped_cv_gradient(gas::Composition const& gas,
                                            gas::Characterisation const& heavy_end,
-                                           gas::Iso6976Options const& reference) {
+                                           gas::Reference const& reference) {
     gas::Composition lumped = gas;
     lumped.characterisation = heavy_end;
     lumped.V = {};

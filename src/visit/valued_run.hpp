@@ -17,6 +17,7 @@ struct ProofRun {
     std::string source, hash;
     std::optional<assay::RunAreas> areas;
     std::optional<trace::ReportTable> report;
+    std::optional<double> ambient_kpa;  ///< pressure of the air, where the run logs it
 };
 
 struct ValuedRun {
@@ -24,14 +25,14 @@ struct ValuedRun {
     gas::Composition gas;  ///< normalised, C6+ lumped
     std::optional<double>
         total;    ///< unnormalised, mol/mol; none when only normalised amounts are known
-    double cv{};  ///< real gross calorific value, MJ/m3
+    double cv{};  ///< real gross calorific value, in the unit of its standard
     std::vector<std::pair<gas::Component, double>>
         printed_difference;                       ///< recomputed less printed, mol%
     std::optional<double> printed_cv_difference;  ///< recomputed over printed composition, percent
 };
 
 struct Valuation {
-    gas::Iso6976Options reference;
+    gas::Reference reference;
     assay::Method const* method = nullptr;
     assay::Calibration const* calibration = nullptr;
     gas::Characterisation heavy_end;  ///< of the gas that ran
@@ -46,7 +47,7 @@ Result<ValuedRun> valued(ProofRun const& run,
 /// Calorific value of a lumped composition and its gradient to the lumped fractions.
 Result<gas::CvGradient> lumped_cv_gradient(gas::Composition const& gas,
                                            gas::Characterisation const& heavy_end,
-                                           gas::Iso6976Options const& reference);
+                                           gas::Reference const& reference);
 
 /// The heavy end a cylinder holds: its own components that a C6+ peak lumps, as shares; empty when
 /// none.

@@ -20,9 +20,10 @@ std::map<std::string, Folders> const allowed = {
     {"trace", {"base", "gas", "metrology"}},
     {"assay", {"base", "gas", "metrology", "trace"}},
     {"oven", {"base", "gas", "metrology", "trace", "assay"}},
+    {"bench", {"base", "gas", "metrology", "trace", "assay"}},
     {"visit", {"base", "gas", "metrology", "trace", "assay"}},
     {"report", {"base", "gas", "metrology", "trace", "assay", "visit"}},
-    {"desk", {"base", "gas", "metrology", "trace", "assay", "oven", "visit", "report"}},
+    {"desk", {"base", "gas", "metrology", "trace", "assay", "oven", "bench", "visit", "report"}},
     {"serve", {"base", "gas", "metrology", "trace", "assay", "visit", "report", "desk"}},
     {"app", {"base", "gas", "metrology", "trace", "assay", "visit", "report", "desk", "serve"}},
 };

@@ -75,4 +75,11 @@ run assay calibrate cal1001.csv cal2002.csv cal3003.csv --method "$files/method.
     --cylinder "$files/cylinder_without_uncertainty.json" --json
 expect_exit 0
 expect_out "uncertaint"
+
+# First order and Monte Carlo (JCGM 101) side by side; the same seed gives the same draws.
+run assay run again.csv --method "$files/method.json" --calibration calibration.json --monte-carlo 1 --json
+expect_exit 0
+expect_json /gross_cv_volume_distribution/stable true
+expect_near /gross_cv_volume_distribution/monte_carlo/u "$(json /gross_cv_volume_distribution/linear/u)" 0.002
+expect_near /gross_cv_volume_distribution/monte_carlo/value "$(json /gross_cv_volume_distribution/linear/value)" 0.002
 finish

@@ -69,6 +69,12 @@ async function journey(page, address) {
   await page.goto(address);
   const line = page.getByRole("listbox", { name: /visit line/i });
   await line.waitFor();
+  // Times are told, not judged: the machine may be busy.
+  const paint = await page.evaluate(() => performance.getEntriesByName("first-contentful-paint")[0]?.startTime);
+  console.log(`      first view ${Math.round(paint)} ms after the address was opened`);
+  await page.screenshot({ path: `${screens}/first-view.png` });
+  await page.getByRole("option").first().waitFor();
+  console.log(`      the runs after ${Math.round(await page.evaluate(() => performance.now()))} ms`);
   check(!page.url().includes("ticket"), "the ticket has left the address");
   check((await page.getByRole("option").count()) === 36, "every run stands on the visit line");
   check(await page.getByText("INVENTED DATA").isVisible(), "the data says that it is invented");

@@ -1,7 +1,8 @@
 import { render } from "preact";
 import { useEffect, useState } from "preact/hooks";
-import { getVisit, listen } from "./api/client";
-import type { Problem, Visit } from "./api/types";
+import { getOutline, getVisit, listen } from "./api/client";
+import type { Outline, Problem, Visit } from "./api/types";
+import { OutlinePage } from "./pages/visit/OutlinePage";
 import { VisitPage } from "./pages/visit/VisitPage";
 import "./page.css";
 
@@ -24,13 +25,19 @@ function Trouble({ problem, again }: { problem: Problem; again: () => void }) {
 
 function Page() {
   const [visit, setVisit] = useState<Visit | null>(null);
+  const [outline, setOutline] = useState<Outline | null>(null);
   const [problem, setProblem] = useState<Problem | null>(null);
   const [there, setThere] = useState(true);
   const ask = () => {
     setProblem(null);
-    getVisit().then((answer) => {
-      setVisit(answer.data);
-      setProblem(answer.problem);
+    getOutline().then((first) => {
+      setOutline(first.data);
+      setProblem(first.problem);
+      if (first.problem) return;
+      getVisit().then((answer) => {
+        setVisit(answer.data);
+        setProblem(answer.problem);
+      });
     });
   };
   useEffect(ask, []);
@@ -40,13 +47,7 @@ function Page() {
     if (visit) document.title = `${visit.analyser} ${visit.site}, Gaswright`;
   }, [visit]);
   if (problem) return <Trouble problem={problem} again={ask} />;
-  if (!visit)
-    return (
-      <main class="sheet say" aria-busy="true">
-        <h1>Gaswright</h1>
-        <p class="soft">Reckoning the visit from its traces. This takes a second or two.</p>
-      </main>
-    );
+  if (!visit) return outline && <OutlinePage outline={outline} />;
   return <VisitPage visit={visit} there={there} />;
 }
 

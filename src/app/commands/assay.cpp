@@ -7,6 +7,7 @@
 #include "app/commands.hpp"
 #include "app/reference_options.hpp"
 #include "base/file.hpp"
+#include "desk/evaluate.hpp"
 
 namespace gw::app {
 
@@ -84,6 +85,10 @@ void add_run(CLI::App& assay, Context& context) {
     command->add_option("--characterisation",
                         args->request.characterisation,
                         "File whose \"characterisation\" splits C6+, instead of the method's");
+    command->add_option(
+        "--monte-carlo",
+        args->request.monte_carlo_seed,
+        "Seed: the calorific value also by Monte Carlo (JCGM 101), beside first order");
     command
         ->add_option(
             "--rate", args->request.rate_hz, "Samples a second, for a trace without a time column")
@@ -91,6 +96,30 @@ void add_run(CLI::App& assay, Context& context) {
     add_reference_options(*command, args->reference);
     command->add_flag("--json", args->json, "The same answer as structured data");
     command->callback([args, &context] { context.finish(run(*args), args->json); });
+}
+
+struct EvaluateArgs {
+    std::string spec;
+    bool json = false;
+};
+
+Result<Answer> evaluate(EvaluateArgs const& args) {
+    GW_TRY(auto const out, desk::evaluate(args.spec));
+    return Answer{assay::performance_json(out.spec, out.performance),
+                  assay::performance_text(out.spec, out.performance),
+                  out.performance.warnings};
+}
+
+void add_evaluate(CLI::App& assay, Context& context) {
+    auto args = std::make_shared<EvaluateArgs>();
+    auto* command = assay.add_subcommand(
+        "evaluate",
+        "Performance evaluation (ISO 10723): true responses from reference gases, errors over a "
+        "whole range, best calibration gas");
+    command->footer("Example:  gaswright assay evaluate evaluation.json --json");
+    command->add_option("SPEC", args->spec, "Evaluation file, - for standard input")->required();
+    command->add_flag("--json", args->json, "The same answer as structured data");
+    command->callback([args, &context] { context.finish(evaluate(*args), args->json); });
 }
 
 }  // namespace
@@ -103,6 +132,7 @@ void add_assay(CLI::App& program, Context& context) {
         "calibration.json");
     add_calibrate(*assay, context);
     add_run(*assay, context);
+    add_evaluate(*assay, context);
 }
 
 }  // namespace gw::app

@@ -39,9 +39,12 @@ void open_browser(std::string address) {
 Result<> run_server(ServeArgs const& args) {
     serve::ServerOptions options;
     options.port = args.port;
+    GW_TRY(auto outline, desk::demo_outline());
     GW_TRY(auto server, serve::Server::listen(options));
-    serve::App const app{
-        std::async(std::launch::async, desk::demo_visit).share(), GW_VERSION, server.port()};
+    serve::App const app{std::async(std::launch::async, desk::demo_visit).share(),
+                         GW_VERSION,
+                         server.port(),
+                         std::move(outline)};
     serve::Sessions sessions(serve::random_word);
     serve::Site const site(serve::routes(app, sessions), sessions, server.port());
     if (args.json)

@@ -3,6 +3,7 @@
 
 #include "app/checks.hpp"
 #include "app/commands.hpp"
+#include "desk/trace_convert.hpp"
 #include "desk/trace_draw.hpp"
 #include "desk/trace_peaks.hpp"
 
@@ -28,6 +29,35 @@ struct DrawArgs {
 Result<Answer> draw(DrawArgs const& args) {
     GW_TRY(auto const drawn, desk::trace_draw(args.request));
     return Answer{desk::trace_draw_json(drawn), desk::trace_draw_text(drawn), drawn.warnings};
+}
+
+struct ConvertArgs {
+    desk::TraceConvertRequest request;
+    bool json = false;
+};
+
+Result<Answer> convert(ConvertArgs const& args) {
+    GW_TRY(auto const done, desk::trace_convert(args.request));
+    return Answer{desk::trace_convert_json(done), desk::trace_convert_text(done), done.warnings};
+}
+
+void add_convert(CLI::App& trace, Context& context) {
+    auto args = std::make_shared<ConvertArgs>();
+    auto& request = args->request;
+    auto* command = trace.add_subcommand("convert",
+                                         "Write a trace as text (.csv) or in the netCDF "
+                                         "interchange layout of ASTM E1947 (.cdf, .nc)");
+    command->footer("Example:  gaswright trace convert export.txt -o run.cdf");
+    command->add_option("TRACE", request.trace, "Trace file, - for standard input")->required();
+    command->add_option("-o,--output", request.output, "File to write: .csv, .cdf or .nc")
+        ->required();
+    command->add_option("--detector", request.detector, "Only this detector, from 1");
+    command
+        ->add_option(
+            "--rate", request.rate_hz, "Samples a second, for a file without a time column")
+        ->check(above_zero());
+    command->add_flag("--json", args->json, "What was written, as structured data");
+    command->callback([args, &context] { context.finish(convert(*args), args->json); });
 }
 
 void add_draw(CLI::App& trace, Context& context) {
@@ -77,6 +107,7 @@ void add_trace(CLI::App& program, Context& context) {
         ->check(above_zero());
     command->add_flag("--json", args->json, "The same answer as structured data");
     command->callback([args, &context] { context.finish(peaks(*args), args->json); });
+    add_convert(*trace, context);
     add_draw(*trace, context);
 }
 

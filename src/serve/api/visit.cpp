@@ -27,6 +27,7 @@ Response get_run(App const& app, Request const& request) {
 }  // namespace
 
 void add_visit(Routes& routes, App const& app) {
+    routes.get("/api/v1/outline", [&app](Request const&) { return json(app.outline); });
     routes.get("/api/v1/visit", [&app](Request const&) { return get_visit(app); });
     routes.get("/api/v1/runs/{id}",
                [&app](Request const& request) { return get_run(app, request); });

@@ -1,5 +1,5 @@
 // The only fetch. Answers data or a problem, never an exception.
-import type { Problem, Run, Visit } from "./types";
+import type { Outline, Problem, Run, Visit } from "./types";
 
 export type Answer<T> = { data: T; problem: null } | { data: null; problem: Problem };
 
@@ -21,6 +21,7 @@ async function get<T>(path: string, signal?: AbortSignal): Promise<Answer<T>> {
   }
 }
 
+export const getOutline = () => get<Outline>("/api/v1/outline");
 export const getVisit = () => get<Visit>("/api/v1/visit");
 export const getRun = (id: string, signal: AbortSignal) =>
   get<Run>(`/api/v1/runs/${encodeURIComponent(id)}`, signal);

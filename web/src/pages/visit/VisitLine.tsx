@@ -17,7 +17,7 @@ const narrowest = 900; // below that the line scrolls: marks must stay apart
 const mark = 13;
 
 interface Props {
-  visit: Visit;
+  visit: Pick<Visit, "from" | "to" | "stages" | "runs">;
   chosen: string | null;
   choose: (id: string) => void;
 }
@@ -81,7 +81,7 @@ function Posts({ stages, x, end }: { stages: Stage[]; x: (iso: string) => number
   );
 }
 
-function Exchange({ visit, x }: { visit: Visit; x: (iso: string) => number }) {
+function Exchange({ visit, x }: { visit: Props["visit"]; x: (iso: string) => number }) {
   const out = visit.stages.filter((stage) => stage.shown_by === "nothing");
   const first = out[0];
   const last = out[out.length - 1];

@@ -1,11 +1,11 @@
 import { useState } from "preact/hooks";
 import type { Verdict, Visit } from "../../api/types";
 import { firstChoice } from "../../lib/choose";
-import { day } from "../../lib/format";
 import { VerdictMark } from "../../parts/VerdictMark";
 import { ChosenRun } from "./ChosenRun";
 import { Findings } from "./Findings";
 import { LedgerFoot } from "./LedgerFoot";
+import { PageHead } from "./PageHead";
 import { Suspects } from "./Suspects";
 import { TracePanel } from "./TracePanel";
 import { VisitLine } from "./VisitLine";
@@ -21,17 +21,9 @@ export function VisitPage({ visit, there }: { visit: Visit; there: boolean }) {
         To the question: can I sign?
       </a>
       <div class="frame">
-        <header class="head">
-          <h1>
-            {visit.analyser} {visit.site}
-          </h1>
-          <span>{visit.plan}</span>
-          <span class="badge" title={visit.notice}>
-            INVENTED DATA
-          </span>
+        <PageHead visit={visit}>
           {!there && <span role="status">The program has stopped; what is shown stays.</span>}
-          <span class="day">{day(visit.date)}</span>
-        </header>
+        </PageHead>
         <main class="column">
           <section class="sheet" aria-labelledby="line-title">
             <header>
