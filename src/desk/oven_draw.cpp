@@ -262,11 +262,13 @@ Result<OvenDrawing> oven_draw(OvenDrawRequest const& request) {
                                        38 * static_cast<double>(faulty.oven.detectors.size());
     report::Size const size{request.width_mm * report::points_per_mm,
                             height_mm * report::points_per_mm};
+    std::string columns;
+    for (auto const& column : faulty.oven.columns) columns += " " + column.id;
     std::string events;
     for (auto const& event : faulty.oven.programme)
         events += fmt::format("; {} at {:g} s", event.action, event.at_s);
     report::DocumentInfo const info{
-        twin.method.name, "Bands in the columns of the oven against time" + events + ".", {}};
+        twin.method.name, "Bands in the columns" + columns + " against time" + events + ".", {}};
     GW_TRY(auto const bytes, report::render(format, size, info, [&](report::Canvas& canvas) {
                Figure(canvas, faulty.oven, run, bands, twin.method.name);
            }));

@@ -36,7 +36,7 @@ expect_near /peaks/1/area 1923.43 1
 refused --event-shift "stow C" oven simulate "$method" --gas "$gas" --event-shift "stow C=1" -o no.csv
 refused --event-shift "ACTION=SECONDS" oven simulate "$method" --gas "$gas" --event-shift "store C" -o no.csv
 refused --fault "gremlin" oven simulate "$method" --gas "$gas" --fault gremlin=1 -o no.csv
-refused "$files/method.json:" "oven block" oven simulate "$files/method.json" --gas "$gas" -o no.csv
+refused "$files/method.json" "oven block" oven simulate "$files/method.json" --gas "$gas" -o no.csv
 expect_no_file no.csv
 run oven simulate missing.json --gas "$gas" -o no.csv
 expect_exit 3
@@ -77,6 +77,6 @@ expect_exit 0
 run oven draw "$method" --gas "$gas" -o bands.svg --json
 expect_exit 0
 expect_json
-expect "the SVG names a column" grep -q "column B" bands.svg
+expect "the SVG names its columns" grep -q "columns A B C against time" bands.svg
 refused --output "svg" oven draw "$method" -o bands.txt
 finish
