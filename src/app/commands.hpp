@@ -12,6 +12,7 @@ void add_look(CLI::App& program, Context& context);
 void add_gas(CLI::App& program, Context& context);
 void add_trace(CLI::App& program, Context& context);
 void add_assay(CLI::App& program, Context& context);
+void add_oven(CLI::App& program, Context& context);
 void add_cylinder(CLI::App& program, Context& context);
 void add_prove(CLI::App& program, Context& context);
 void add_settle(CLI::App& program, Context& context);
@@ -25,6 +26,7 @@ inline void add_commands(CLI::App& program, Context& context) {
     add_gas(program, context);
     add_trace(program, context);
     add_assay(program, context);
+    add_oven(program, context);
     add_cylinder(program, context);
     add_prove(program, context);
     add_settle(program, context);

@@ -19,10 +19,11 @@ std::map<std::string, Folders> const allowed = {
     {"metrology", {"base"}},
     {"trace", {"base", "gas", "metrology"}},
     {"assay", {"base", "gas", "metrology", "trace"}},
+    {"oven", {"base", "gas", "metrology", "trace", "assay"}},
     {"bench", {"base", "gas", "metrology", "trace", "assay"}},
     {"visit", {"base", "gas", "metrology", "trace", "assay"}},
     {"report", {"base", "gas", "metrology", "trace", "assay", "visit"}},
-    {"desk", {"base", "gas", "metrology", "trace", "assay", "bench", "visit", "report"}},
+    {"desk", {"base", "gas", "metrology", "trace", "assay", "oven", "bench", "visit", "report"}},
     {"serve", {"base", "gas", "metrology", "trace", "assay", "visit", "report", "desk"}},
     {"app", {"base", "gas", "metrology", "trace", "assay", "visit", "report", "desk", "serve"}},
 };
