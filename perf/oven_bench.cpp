@@ -33,7 +33,7 @@ void simulate_series(benchmark::State& state) {
 BENCHMARK(simulate_series)->Arg(1)->Arg(2)->Arg(4)->Unit(benchmark::kMillisecond);
 
 void simulate_parallel_chains(benchmark::State& state) {
-    auto const c = of("data/demo/parallel_chains.json");
+    auto const c = of("data/demo/method.json");
     for (auto _ : state) benchmark::DoNotOptimize(simulate(c.oven, c.amounts));
 }
 BENCHMARK(simulate_parallel_chains)->Unit(benchmark::kMillisecond);

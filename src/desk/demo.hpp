@@ -19,6 +19,7 @@ struct Demo {
         printed_report;  ///< what the analyser would have printed of its calibration, as CSV
     visit::Look look;
     visit::Proof as_found, as_left;
+    double plates_as_found{}, plates_as_left{};  ///< 5.545 (t/w)^2 of n-butane, calibration runs
     double
         misstated_mwh_per_day{};  ///< true less reported, from the as-found bias on the proving gas
 };

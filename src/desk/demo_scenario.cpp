@@ -2,17 +2,19 @@
 
 #include <fmt/format.h>
 
-#include <cmath>
+#include <algorithm>
 #include <nlohmann/json.hpp>
 
-#include "assay/factor_evidence.hpp"
 #include "base/base.hpp"
 #include "demo_files.hpp"
+#include "oven/simulate.hpp"
 #include "trace/synthesis.hpp"
 
 namespace gw::desk {
 
 namespace {
+
+constexpr double flow_sd = 0.00004;  // relative, from run to run
 
 Result<std::string> shipped(std::string_view name) {
     for (auto const& file : generated::demo_files)
@@ -27,28 +29,43 @@ auto read_shipped(char const* name, Read read) -> decltype(read(std::declval<Fie
     return read(document.root());
 }
 
+Result<std::vector<std::pair<std::string, double>>> read_named_numbers(Field const& field,
+                                                                       char const* key) {
+    std::vector<std::pair<std::string, double>> out;
+    GW_TRY(auto const object, field.at(key));
+    GW_TRY(auto const members, object.members());
+    for (auto const& [name, value] : members) {
+        GW_TRY(double const number, value.number());
+        out.emplace_back(name, number);
+    }
+    return out;
+}
+
 Result<DemoModule> read_module(Field const& field) {
     DemoModule out;
     GW_TRY(out.serial, field.text("serial"));
-    GW_TRY(out.stretch, field.number("stretch"));
-    GW_TRY(auto const detectors, field.at("detectors"));
-    GW_TRY(auto const items, detectors.items());
+    GW_TRY(out.flow, field.number("flow"));
+    GW_TRY(out.scale, field.number("scale"));
+    GW_TRY(out.event_shift_s, read_named_numbers(field, "event_shift_s"));
+    GW_TRY(out.plates, read_named_numbers(field, "plates"));
+    GW_TRY(out.white_noise, field.number("white_noise"));
+    GW_TRY(out.flicker_noise, field.number("flicker_noise"));
+    GW_TRY(out.offset, field.number("offset"));
+    GW_TRY(out.drift_per_s, field.number("drift_per_s"));
+    return out;
+}
+
+Result<std::vector<DemoKick>> read_kicks(Field const& root) {
+    std::vector<DemoKick> out;
+    GW_TRY(auto const kicks, root.at("kicks"));
+    GW_TRY(auto const items, kicks.items());
     for (auto const& item : items) {
-        DemoModule::Detector d;
-        GW_TRY(d.scale, item.number("scale"));
-        GW_TRY(d.tail, item.number("tail"));
-        GW_TRY(d.white_noise, item.number("white_noise"));
-        GW_TRY(d.flicker_noise, item.number("flicker_noise"));
-        GW_TRY(d.offset, item.number("offset"));
-        GW_TRY(d.drift_per_s, item.number("drift_per_s"));
-        out.detectors.push_back(d);
-    }
-    GW_TRY(auto const lost, field.at("lost_into_c6_plus"));
-    GW_TRY(auto const members, lost.members());
-    for (auto const& [name, share] : members) {
-        GW_TRY(auto const component, gas::require_component(name, share.where()));
-        GW_TRY(double const value, share.number());
-        out.lost_into_c6_plus.emplace_back(component, value);
+        DemoKick kick;
+        GW_TRY(kick.action, item.text("action"));
+        GW_TRY(kick.height, item.number("height"));
+        GW_TRY(kick.decay_s, item.number("decay_s"));
+        GW_TRY(kick.step, item.number("step"));
+        out.push_back(kick);
     }
     return out;
 }
@@ -65,22 +82,16 @@ Result<gas::Composition> read_gas(Field const& field) {
     return out;
 }
 
-struct Shape {
-    double apex_s{}, sigma_s{};
-};
-
-Result<std::map<gas::Component, Shape>> read_shapes(Field const& root) {
-    std::map<gas::Component, Shape> out;
-    GW_TRY(auto const peaks, root.at("peaks"));
-    GW_TRY(auto const items, peaks.items());
-    for (auto const& item : items) {
-        GW_TRY(auto const name, item.text("component"));
-        GW_TRY(auto const component, gas::require_component(name, item.where()));
-        GW_TRY(double const apex, item.number("apex_s"));
-        GW_TRY(double const sigma, item.number("sigma_s"));
-        out[component] = {apex, sigma};
+/// The twin of the method file, as one module has it.
+oven::Oven oven_of(oven::Oven oven, DemoModule const& module, double flow_scatter) {
+    for (auto& column : oven.columns) {
+        column.holdup_s /= module.flow * flow_scatter;
+        for (auto const& [id, factor] : module.plates)
+            if (id == column.id) column.plates *= factor;
     }
-    return out;
+    for (auto& detector : oven.detectors) detector.scale = module.scale;
+    for (auto const& [action, by_s] : module.event_shift_s) oven::shift_event(oven, action, by_s);
+    return oven;
 }
 
 }  // namespace
@@ -90,8 +101,8 @@ Result<DemoScenario> demo_scenario() {
     for (auto const& file : generated::demo_files)
         out.files.emplace_back(std::string(file.path.substr(file.path.rfind('/') + 1)),
                                std::string(file.text));
-    GW_TRY(out.scenario_text_, shipped("demo/scenario.json"));
-    GW_TRY(auto const document, parse_json(out.scenario_text_, "scenario.json"));
+    GW_TRY(auto const scenario_text, shipped("demo/scenario.json"));
+    GW_TRY(auto const document, parse_json(scenario_text, "scenario.json"));
     auto const root = document.root();
     GW_TRY(out.notice, root.text("notice"));
     GW_TRY(out.site, root.text("site"));
@@ -117,8 +128,18 @@ Result<DemoScenario> demo_scenario() {
     for (auto const& [name, field] : module_members) {
         GW_TRY(out.modules[name], read_module(field));
     }
+    GW_TRY(out.kicks, read_kicks(root));
+    GW_TRY(auto const injection, root.at("injection"));
+    GW_TRY(out.injection_common_sd, injection.number("common_sd"));
+    GW_TRY(out.injection_single_sd, injection.number("single_sd"));
+    GW_TRY(double const seed, root.number("seed"));
+    out.seed = static_cast<std::uint64_t>(seed);
     GW_TRY(out.method,
            read_shipped("demo/method.json", [](Field const& f) { return assay::read_method(f); }));
+    GW_TRY(out.oven, read_shipped("demo/method.json", [&](Field const& f) {
+               return oven::read_oven(f, out.method);
+           }));
+    for (auto const& [name, gas] : out.gases) GW_CHECK(oven::amounts_of(gas, out.oven, {}));
     GW_TRY(out.calibration_as_typed,
            read_shipped("demo/calibration_gas_as_typed.json",
                         [](Field const& f) { return assay::read_cylinder(f); }));
@@ -135,78 +156,44 @@ trace::Trace DemoScenario::run(std::string const& module_name,
                                std::string const& gas_name,
                                std::size_t number) const {
     auto const& module = modules.at(module_name);
-    auto const& gas = gases.at(gas_name);
-    auto const document =
-        *parse_json(scenario_text_, "scenario.json");  // parsed once before without fault
-    auto const root = document.root();
-    auto const shapes = *read_shapes(root);
-    auto const seed = static_cast<std::uint64_t>(*root.number("seed"));
-    auto const injection = *root.at("injection");
-
     // Another stream of random numbers for every run of every gas on every module.
     std::uint64_t stream = number;
     std::string stream_name = module_name;
     stream_name.append("/").append(gas_name);
     for (char const c : stream_name) stream = stream * 131 + static_cast<unsigned char>(c);
     RandomStream random(seed, stream);
-    double const common = 1 + *injection.number("common_sd") * random.normal();
-    double const single = *injection.number("single_sd");
+    double const common = 1 + injection_common_sd * random.normal();
+    auto const twin = oven_of(oven, module, 1 + flow_sd * random.normal());
+    auto run = oven::simulate(twin, *oven::amounts_of(gases.at(gas_name), twin, {}));
+    for (auto& peak : run.peaks) {
+        double const amount = common * (1 + injection_single_sd * random.normal());
+        for (double& y : peak.signal) y *= amount;
+    }
 
-    std::vector<trace::SyntheticDetector> detectors;
-    for (auto const& d : module.detectors) {
-        trace::SyntheticDetector out;
-        out.white_noise = d.white_noise;
-        out.flicker_noise = d.flicker_noise;
-        out.offset = d.offset;
-        out.drift_per_s = d.drift_per_s;
-        detectors.push_back(out);
-    }
-    std::map<gas::Component, double> areas;  // of the peaks
-    auto const detector_of = [&](assay::ExpectedPeak const& peak) {
-        return static_cast<std::size_t>(peak.detector - 1);
-    };
-    for (std::size_t i = 0; i < gas.components.size(); ++i) {
-        auto const* peak = method.peak_of(gas.components[i]);
-        if (peak == nullptr) continue;
-        double const area = module.detectors[detector_of(*peak)].scale * 0.01 *
-                            assay::published_response(gas.components[i], {}).value_or(0) * 100 *
-                            gas.x[i];
-        double kept = 1;
-        for (auto const& [component, share] : module.lost_into_c6_plus)
-            if (component == gas.components[i]) kept = 1 - share;
-        areas[peak->component] += area * kept;
-        if (kept < 1) areas[gas::c6_plus] += area * (1 - kept);
-    }
-    for (auto const& [component, area] : areas) {
-        auto const* peak = method.find(component);
-        auto const& shape = shapes.at(component);
-        double const sigma = shape.sigma_s * module.stretch,
-                     tau = module.detectors[detector_of(*peak)].tail * sigma;
-        double const jitter = 1 + 0.00004 * random.normal();
-        // The shape's own apex lies behind mu by a little less than tau.
-        detectors[detector_of(*peak)].peaks.push_back(
-            {area * common * (1 + single * random.normal()),
-             shape.apex_s * module.stretch * jitter - 0.7 * std::min(tau, sigma),
-             sigma,
-             tau});
-    }
-    auto const kicks = *root.at("kicks")->items();
-    for (auto const& kick : kicks)
-        detectors[static_cast<std::size_t>(*kick.number("detector")) - 1].kicks.push_back(
-            {*kick.number("at_s"),
-             *kick.number("height"),
-             *kick.number("decay_s"),
-             *kick.number("step")});
-
+    // Noise, drift and kicks come from the generator of traces; what the columns do, from the twin.
+    trace::SyntheticDetector background;
+    background.white_noise = module.white_noise;
+    background.flicker_noise = module.flicker_noise;
+    background.offset = module.offset;
+    background.drift_per_s = module.drift_per_s;
+    for (auto const& event : twin.programme)
+        for (auto const& kick : kicks)
+            if (kick.action == event.action)
+                background.kicks.push_back({event.at_s, kick.height, kick.decay_s, kick.step});
     trace::SynthesisOptions options;
     options.interval_s = 1 / method.sample_rate_hz;
     options.duration_s = method.cycle_s;
     options.seed = seed;
     options.run = stream;
-    auto out = trace::synthesise(detectors, options);
+    auto out = trace::synthesise(
+        std::vector<trace::SyntheticDetector>(twin.detectors.size(), background), options);
+    for (std::size_t d = 0; d < out.signals.size(); ++d) {
+        auto const total = run.total(d);
+        for (std::size_t i = 0; i < std::min(total.size(), out.signals[d].size()); ++i)
+            out.signals[d][i] += static_cast<float>(total[i]);
+    }
     out.source =
         fmt::format("{} {} {}", module_name == "old" ? "as found" : "as left", gas_name, number);
-    std::string key = out.source;
     out.header["gas"] = gas_name;
     out.header["notice"] = "invented";
     // The hash of what was generated, so that findings name their evidence.

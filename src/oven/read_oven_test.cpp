@@ -79,7 +79,7 @@ TEST(ReadOven, RefusesNonsense) {
 }
 
 TEST(ReadOven, ChainsMayShareADetector) {
-    auto m = Json::parse(file_text("data/demo/parallel_chains.json"));
+    auto m = Json::parse(file_text("data/demo/method.json"));
     EXPECT_EQ(oven_of_text(m.dump())->detectors.size(), 1U);
     // By a number inside equal objects.
     auto detector = m["oven"]["chains"][0]["detector"];

@@ -165,7 +165,7 @@ TEST(Simulate, GivesAStoredPeakTheSumOfItsVariances) {
 }
 
 TEST(Simulate, RunsTwoChainsWithTheLightFractionFirst) {
-    auto const oven = oven_of_text(file_text("data/demo/parallel_chains.json")).value();
+    auto const oven = oven_of_text(file_text("data/demo/method.json")).value();
     EXPECT_EQ(oven.detectors.size(), 1U);
     auto const text = file_text("tests/contract/files/oven_gas.json");
     auto const gas = gas::read_composition(parse_json(text, "gas").value().root()).value();

@@ -80,18 +80,27 @@ void swapped_isomers(Signs const& s, std::vector<Suspect>& out) {
     }
 }
 
+// Whether the entry, corrected by what its factor departs, makes the amounts add up to 100 mol%.
+bool closes_the_sum(Signs const& s, gas::Component c, double departure) {
+    auto const x = s.amount(std::string(gas::name(c)).c_str());
+    if (!s.e.certificate_off || !x) return false;
+    double const off = *s.e.certificate_off, change = 100 * *x * std::expm1(departure);
+    return std::abs(change + off) < 0.2 * std::abs(off);
+}
+
 void wrong_entry(Signs const& s, std::vector<Suspect>& out) {
     if (!s.e.factors.largest) return;
     auto points = s.e.factors.pattern;
     std::sort(points.begin(), points.end(), [](auto const& a, auto const& b) {
         return std::abs(a.departure) > std::abs(b.departure);
     });
-    for (std::size_t k = 0; k < std::min<std::size_t>(2, points.size()); ++k) {
+    for (std::size_t k = 0; k < points.size(); ++k) {
         auto const& p = points[k];
         int const pairs = s.pairs_with(p.component);
         bool const stands_out =
             std::abs(p.departure) > noticeable || (pairs > 0 && std::abs(p.departure) > 0.02);
-        if (!stands_out) continue;
+        bool const closes = closes_the_sum(s, p.component, p.departure);
+        if (!stands_out || (k > 1 && !closes)) continue;
         double const rest = s.rest(p.component);
         Suspect suspect{"certificate_entry:" + std::string(gas::name(p.component)),
                         fmt::format("The certificate entry of {} is wrong", gas::name(p.component)),
@@ -99,8 +108,7 @@ void wrong_entry(Signs const& s, std::vector<Suspect>& out) {
                         {},
                         "Compare the typed value with the paper and the cylinder's collar; then "
                         "run a second certified gas as unknown."};
-        suspect.weight =
-            std::abs(p.departure) / (0.03 + rest) + 0.5 * pairs - static_cast<double>(k);
+        suspect.weight = std::abs(p.departure) / (0.03 + rest) + 0.5 * pairs - (k == 0 ? 0.0 : 1.0);
         auto const others =
             rest < 0.5 * std::abs(p.departure)
                 ? fmt::format(", while no other departs by more than {}", percent(rest))
@@ -115,10 +123,12 @@ void wrong_entry(Signs const& s, std::vector<Suspect>& out) {
         if (pairs > 0)
             suspect.because.push_back(fmt::format(
                 "{} of {} pairs out of order hold it.", pairs, s.e.factors.pairs.size()));
-        if (s.e.certificate_off) {
-            suspect.because.push_back(fmt::format("The printed amounts miss 100 mol% by {}.",
-                                                  fixed(*s.e.certificate_off, 4)));
-            suspect.weight += 1;
+        if (closes) {
+            suspect.because.push_back(
+                fmt::format("The printed amounts miss 100 mol% by {}; this entry put right by its "
+                            "factor would close the gap.",
+                            fixed(*s.e.certificate_off, 4)));
+            suspect.weight += 5;  // two independent signs of one size: hardly chance
         }
         out.push_back(std::move(suspect));
     }
@@ -142,6 +152,12 @@ void wrong_cut(Signs const& s, std::vector<Suspect>& out) {
     auto const pentane = s.departure("n-pentane"), plus = s.departure("C6+"),
                propane = s.departure("propane"), ethane = s.departure("ethane");
     auto const rest = [&](char const* name) { return s.rest(*gas::find_component(name)); };
+    // Peak areas go as amount times response; the last pentane and C6+ are near enough alike.
+    auto const x5 = s.amount("n-pentane"), x6 = s.amount("C6+");
+    bool const balanced =
+        pentane && plus && x5 && x6 && *pentane < 0 && *plus > 0 &&
+        std::abs(std::log(*x6 * std::expm1(*plus) * 1.25 / (-*x5 * std::expm1(*pentane)))) <
+            std::log(2.0);
     char const* confirm =
         "Move the valve event by half a second each way and watch both areas: a plateau shows the "
         "right place.";
@@ -149,11 +165,13 @@ void wrong_cut(Signs const& s, std::vector<Suspect>& out) {
         out.push_back(
             {"cut_early",
              "The heavy fraction is cut off too early",
-             -*pentane / (0.03 + rest("n-pentane")) + (plus ? 5 * *plus : 0.0),
-             {fmt::format(
-                 "n-Pentane, the last peak before C6+, is {} low{}.",
-                 percent(*pentane),
-                 plus && *plus > 0 ? ", and C6+ is high: its missing part sits there" : "")},
+             -*pentane / (0.03 + rest("n-pentane")) + (plus ? 5 * *plus : 0.0) +
+                 (balanced ? 3.0 : 0.0),
+             {fmt::format("n-Pentane, the last peak before C6+, is {} low{}.",
+                          percent(*pentane),
+                          balanced            ? ", and C6+ is high by about as much area"
+                          : plus && *plus > 0 ? ", and C6+ is high: its missing part may sit there"
+                                              : "")},
              confirm});
     if (plus && *plus < -noticeable && propane && *propane > 0.005)
         out.push_back(
@@ -225,14 +243,19 @@ void amount_injected(Signs const& s, std::vector<Suspect>& out) {
 }
 
 void certificate_itself(Signs const& s, std::vector<Suspect>& out) {
+    bool const one_entry_explains =
+        std::any_of(s.e.factors.pattern.begin(), s.e.factors.pattern.end(), [&](auto const& p) {
+            return closes_the_sum(s, p.component, p.departure);
+        });
     if (s.e.certificate_off)
-        out.push_back({"certificate_sum",
-                       "A typed amount, or the certificate itself, is wrong",
-                       1.5 + std::min(2.0, std::abs(*s.e.certificate_off)),
-                       {fmt::format("The printed amounts miss 100 mol% by {}.",
-                                    fixed(*s.e.certificate_off, 4))},
-                       "Add up the paper; if it does not total 100 either, quarantine the cylinder "
-                       "and ask the laboratory."});
+        out.push_back(
+            {"certificate_sum",
+             "A typed amount, or the certificate itself, is wrong",
+             (one_entry_explains ? 0.5 : 1.5) + std::min(2.0, std::abs(*s.e.certificate_off)),
+             {fmt::format("The printed amounts miss 100 mol% by {}.",
+                          fixed(*s.e.certificate_off, 4))},
+             "Add up the paper; if it does not total 100 either, quarantine the cylinder "
+             "and ask the laboratory."});
     if (s.e.cv_mismatch)
         out.push_back({"calorific_value_basis",
                        "Other reference conditions, another edition of the tables, or a wrong "

@@ -42,7 +42,7 @@ run oven simulate missing.json --gas "$gas" -o no.csv
 expect_exit 3
 
 # The second layout: two chains and a third carrier, light fraction first.
-second=$(dirname "$0")/../../data/demo/parallel_chains.json
+second=$(dirname "$0")/../../data/demo/method.json
 run oven simulate "$second" --gas "$gas" -o second.csv --json
 expect_exit 0
 expect_json /samples 9000
