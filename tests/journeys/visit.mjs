@@ -119,7 +119,7 @@ async function pictures(page) {
     for (const [width, height] of sizes) {
       await page.setViewportSize({ width, height });
       await page.reload();  // as one comes to it on such a screen
-      await page.getByRole("img", { name: /trace of detector 2/i }).waitFor();
+      await page.getByRole("img", { name: /trace of detector 1/i }).waitFor();
       await page.waitForTimeout(250);
       const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
       check(wide <= 0, `nothing reaches over the edge at ${width}, ${scheme}`);
