@@ -107,10 +107,11 @@ Result<> add_water(GasDewpoint& out, gas::Composition const& gas) {
 Result<> require_sense(GasDewpointOptions const& options) {
     if (options.gas_temperature &&
         !(options.gas_temperature->si > 0 && std::isfinite(options.gas_temperature->si)))
-        return fail(Errc::bad_input,
-                    fmt::format("{} K is no temperature.", options.gas_temperature->si),
-                    "--gas-c",
-                    "give a temperature above absolute zero");
+        return fail(
+            Errc::bad_input,
+            fmt::format("{:.6g} degC is no temperature.", in_celsius(*options.gas_temperature)),
+            "--gas-c",
+            "give a temperature above absolute zero");
     if (options.gas_temperature && !options.pressure)
         return fail(Errc::bad_input,
                     "A gas temperature means something only with a pressure.",

@@ -56,7 +56,8 @@ class CubicMixture {
     /// Wilson's estimate of ln(y/x) of each component.
     void wilson_ln_K(double T, double p, std::span<double> out) const;
 
-    [[nodiscard]] double critical_temperature(std::size_t i) const { return pure_[i].Tc; }
+    [[nodiscard]] double critical_temperature(std::size_t i) const { return pure_[i].Tc; }  ///< K
+    [[nodiscard]] double critical_pressure(std::size_t i) const { return pure_[i].pc; }     ///< Pa
 
   private:
     struct Pure {

@@ -21,12 +21,12 @@ constexpr double total_rounding = 5e-6;  // mol/mol: five printed decimals of th
 Result<> require_state(Temperature T, Pressure p) {
     if (!(T.si > 0 && std::isfinite(T.si)))
         return fail(Errc::bad_input,
-                    fmt::format("{} K is no temperature.", T.si),
+                    fmt::format("{:.6g} degC is no temperature.", in_celsius(T)),
                     "temperature_c",
                     "give a temperature above absolute zero");
     if (!(p.si > 0 && std::isfinite(p.si)))
         return fail(Errc::bad_input,
-                    fmt::format("{} kPa is no pressure.", p.si / 1e3),
+                    fmt::format("{:.6g} kPa is no pressure.", p.si / 1e3),
                     "pressure_kpa",
                     "give an absolute pressure above zero");
     return {};

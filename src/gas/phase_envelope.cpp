@@ -8,6 +8,7 @@
 
 #include "gas/envelope_trace.hpp"
 #include "gas/phase_stability.hpp"
+#include "gas/vapour_pressure.hpp"
 
 namespace gw::gas {
 
@@ -73,11 +74,11 @@ std::string_view name(EnvelopeEnd end) {
 Result<PhaseEnvelope> phase_envelope(CubicMixture const& mixture,
                                      std::span<double const> z,
                                      EnvelopeOptions const& options) {
-    if (z.size() < 2)
-        return fail(Errc::bad_input,
-                    "One component alone has a vapour pressure and no phase envelope.",
-                    "composition",
-                    "give a mixture");
+    if (z.size() == 1) {
+        PhaseEnvelope out(mixture, z);
+        out.trace_vapour_pressure(options);
+        return out;
+    }
     auto traced = envelope_trace(mixture, z, Boundary::dew, options);
     if (!traced)
         return fail(Errc::out_of_range,
@@ -92,6 +93,28 @@ Result<PhaseEnvelope> phase_envelope(CubicMixture const& mixture,
     out.cut_at_three_phases(options);
     out.find_extremes();
     return out;
+}
+
+// Dew and bubble line are one, and every extreme is the critical point.
+void PhaseEnvelope::trace_vapour_pressure(EnvelopeOptions const& options) {
+    constexpr int steps = 40;
+    PhasePoint const top{mixture_.critical_temperature(0), mixture_.critical_pressure(0)};
+    auto const add = [&](double T, double p) {
+        Point point;
+        point.at = {T, p};
+        point.X = {0.0, std::log(T), std::log(p)};
+        point.dX = {0.0, 0.0, 1.0};
+        point.spec = 2;
+        points_.push_back(std::move(point));
+    };
+    for (int i = 0; i < steps && options.start_p < top.p; ++i) {
+        double const p =
+            options.start_p * std::pow(top.p / options.start_p, static_cast<double>(i) / steps);
+        if (auto const T = saturation_temperature(mixture_, p)) add(*T, p);
+    }
+    add(top.T, top.p);
+    critical_ = cricondentherm_ = cricondenbar_ = top;
+    end_ = EnvelopeEnd::closed;
 }
 
 bool PhaseEnvelope::feed_is_stable(PhasePoint const& at) const {
@@ -231,6 +254,11 @@ std::vector<Point> PhaseEnvelope::dew_points(double p) const {
     std::size_t const n = z_.size();
     double const ln_p = std::log(p);
     std::vector<Point> out;
+    if (n == 1) {
+        auto const T = saturation_temperature(mixture_, p);
+        if (T) out.push_back({{*T, p}, true, {0.0, std::log(*T), ln_p}, {0.0, 0.0, 1.0}, 2, true});
+        return out;
+    }
     for (std::size_t k = 1; k < points_.size(); ++k) {
         auto const& a = points_[k - 1];
         auto const& b = points_[k];

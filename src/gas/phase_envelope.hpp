@@ -32,7 +32,7 @@ struct EnvelopeOptions {
     std::optional<double> only_dew_line_down_to;
 };
 
-/// Fails with bad_input for a pure fluid (its envelope is its vapour pressure line), and with
+/// One component alone has its vapour pressure line, up to its critical point. Fails with
 /// out_of_range when no dew point is found at start_p.
 Result<PhaseEnvelope> phase_envelope(CubicMixture const& mixture,
                                      std::span<double const> z,
@@ -72,6 +72,7 @@ class PhaseEnvelope {
                                                 EnvelopeOptions const&);
     PhaseEnvelope(CubicMixture const& mixture, std::span<double const> z)
         : mixture_(mixture), z_(z.begin(), z.end()) {}
+    void trace_vapour_pressure(EnvelopeOptions const& options);
     void find_extremes();
     void cut_at_three_phases(EnvelopeOptions const& options);
     [[nodiscard]] bool feed_is_stable(PhasePoint const& at) const;

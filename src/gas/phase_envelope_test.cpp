@@ -82,10 +82,34 @@ TEST(PhaseEnvelope, TheCriticalPointIsWhereTheBranchesMeet) {
     EXPECT_NEAR(last_dew->at.T, first_bubble->at.T, 3.0);
 }
 
-TEST(PhaseEnvelope, RefusesAPureFluid) {
-    auto const gas = cubic_gas(gas_of({{"propane", 1.0}}), CubicEquation::peng_robinson);
-    ASSERT_TRUE(gas);
-    EXPECT_FALSE(phase_envelope(gas->mixture, gas->z));
+// Boiling points at 101.325 kPa by the reference equations of state: methane 111.667 K (Setzmann
+// and Wagner 1991), propane 231.036 K (Lemmon, McLinden and Wagner 2009), both from memory. The
+// cubic equations give vapour pressures to about 1 %.
+TEST(PhaseEnvelope, APureFluidHasItsVapourPressureLine) {
+    for (auto const equation : both)
+        for (auto const& [name, boils] : {std::pair("methane", 111.667), {"propane", 231.036}}) {
+            auto const gas = cubic_gas(gas_of({{name, 1.0}}), equation);
+            ASSERT_TRUE(gas);
+            auto const line = phase_envelope(gas->mixture, gas->z);
+            ASSERT_TRUE(line);
+            auto const T = line->dew_temperatures(101325);
+            ASSERT_EQ(T.size(), 1U) << name;
+            EXPECT_NEAR(T[0], boils, 0.35) << name;
+            EXPECT_DOUBLE_EQ(line->critical()->T, gas->mixture.critical_temperature(0));
+            EXPECT_DOUBLE_EQ(line->cricondenbar()->p, gas->mixture.critical_pressure(0));
+            EXPECT_TRUE(line->dew_temperatures(1.01 * line->critical()->p).empty());
+            for (std::size_t k = 1; k < line->points().size(); ++k)
+                EXPECT_GT(line->points()[k].at.T, line->points()[k - 1].at.T);
+            // A hundredth of a kelvin to each side the other phase is the stable one.
+            Fugacity vapour, liquid;
+            for (double const side : {-0.01, 0.01}) {
+                gas->mixture.fugacity(
+                    gas->z, T[0] + side, 101325, WithDerivatives::no, vapour, Root::vapour);
+                gas->mixture.fugacity(
+                    gas->z, T[0] + side, 101325, WithDerivatives::no, liquid, Root::liquid);
+                EXPECT_GT((liquid.ln_phi[0] - vapour.ln_phi[0]) * side, 0);
+            }
+        }
 }
 
 // A component and a trace of itself in another guise: the dew point of nearly pure propane is its

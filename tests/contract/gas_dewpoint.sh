@@ -82,4 +82,13 @@ refused --outlet-kpa "inlet temperature" gas dewpoint rich.json --eos pr --press
 refused --outlet-kpa "below" gas dewpoint rich.json --eos pr --pressure-kpa 4000 --gas-c 20 --outlet-kpa 4000
 echo '{"unit": "mol/mol", "components": {"water": 1}}' >water.json
 refused water.json:components "water" gas dewpoint water.json --eos pr --pressure-kpa 100
+# One component alone condenses at its vapour pressure: methane at 101.325 kPa near 111.7 K.
+echo '{"unit": "mol/mol", "components": {"methane": 1}}' >methane.json
+run gas dewpoint methane.json --eos pr --pressure-kpa 101.325 --envelope --json
+expect_exit 0
+expect_near /dew_temperatures_k/0 111.67 0.5
+expect_near /critical/temperature_k 190.56 0.05
+run gas dewpoint methane.json --eos srk --pressure-kpa 6000 --json
+expect_exit 0
+expect_json /dew_temperatures_k '[]'
 finish
