@@ -1,0 +1,10 @@
+#pragma once
+/// The tables of the sums, by what they are about. Private to the folder.
+#include "bench/sum.hpp"
+
+namespace gw::bench {
+
+std::span<SumKind const> flow_sums();   ///< leak, purge, lag, shelter
+std::span<SumKind const> stock_sums();  ///< carrier, cylinder, storage, line, outage, spares
+
+}  // namespace gw::bench
