@@ -55,7 +55,7 @@ void Sum::judge(std::string id,
 std::span<SumKind const> sum_kinds() {
     static std::vector<SumKind> const all = [] {
         std::vector<SumKind> out;
-        for (auto const kinds : {flow_sums(), stock_sums()})
+        for (auto const kinds : {flow_sums(), stock_sums(), plan_sums()})
             out.insert(out.end(), kinds.begin(), kinds.end());
         return out;
     }();

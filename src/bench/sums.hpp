@@ -5,6 +5,7 @@
 namespace gw::bench {
 
 std::span<SumKind const> flow_sums();   ///< leak, purge, lag, shelter
-std::span<SumKind const> stock_sums();  ///< carrier, cylinder, storage, line, outage, spares
+std::span<SumKind const> stock_sums();  ///< carrier, cylinder, storage, line
+std::span<SumKind const> plan_sums();   ///< outage, spares
 
 }  // namespace gw::bench

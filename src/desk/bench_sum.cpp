@@ -7,6 +7,7 @@
 
 #include "base/file.hpp"
 #include "desk/gas_file.hpp"
+#include "desk/load.hpp"
 
 namespace gw::desk {
 
@@ -39,6 +40,16 @@ Result<BenchAnswer> bench_sum(BenchRequest const& request) {
         bool const in_file = where.rfind("--", 0) != 0;
         auto const path =
             name == "-" || !in_file ? std::filesystem::path(name) : from.parent_path() / name;
+        if (name != "-") {
+            // A certificate is a composition too.
+            GW_TRY(auto const bytes, read_file(path.string()));
+            GW_TRY(auto const document, parse_json(bytes, path.string()));
+            if (document.root().is_object() && document.root().find("certificate")) {
+                GW_TRY(auto const cylinder, load_cylinder(path.string()));
+                return gas::expanded(assay::certified_gas(cylinder),
+                                     gas::default_characterisation());
+            }
+        }
         GW_TRY(auto file, read_gas_file(path.string(), true));
         gas_warnings.insert(gas_warnings.end(), file.warnings.begin(), file.warnings.end());
         return std::move(file.gas);

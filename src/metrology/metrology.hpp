@@ -9,6 +9,7 @@
 #include "metrology/change_point.hpp"
 #include "metrology/control_chart.hpp"
 #include "metrology/criteria.hpp"
+#include "metrology/curve_fit.hpp"
 #include "metrology/finding.hpp"
 #include "metrology/monte_carlo.hpp"
 #include "metrology/precision.hpp"

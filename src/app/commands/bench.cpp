@@ -101,7 +101,9 @@ void add_sum(CLI::App& bench, Context& context, bench::SumKind const& kind) {
                                 ? std::string(field.help)
                                 : fmt::format("{} [{}]", field.help, field.unit));
     }
-    command->add_option("--show", args->request.show, "Unit of a result: KEY=UNIT; may repeat");
+    command->add_option("--show", args->request.show, "Unit of a result: KEY=UNIT; may repeat")
+        ->expected(1)
+        ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
     command->add_flag("--json", args->json, "The same answer as structured data");
     command->callback([args, &context, &kind] { context.finish(sum(kind, *args), args->json); });
 }
