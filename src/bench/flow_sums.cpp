@@ -126,7 +126,7 @@ Result<Sum> leak(SumInputs const& in) {
 
 constexpr SumField purge_fields[] = {
     {"from", "fraction that is there", Dimension::fraction, "1"},
-    {"to", "fraction that may be left", Dimension::fraction, "ppm", true},
+    {"to", "fraction that may be left", Dimension::fraction, "1", true},
     {"volume", "by flow: volume that is purged", Dimension::volume, "mL"},
     {"flow", "by flow: gas that passes", Dimension::flow, "mL/min"},
     {"pressure",

@@ -166,6 +166,12 @@ Result<> read_object(Field const& object,
     return {};
 }
 
+std::string option_of(std::string_view key) {
+    auto out = fmt::format("--{}", key);
+    std::replace(out.begin(), out.end(), '_', '-');
+    return out;
+}
+
 // Gauge pressures to absolute ones.
 void lift(SumInputs& in, double ambient, bool& any) {
     for (auto& [key, value] : in.values)
@@ -191,8 +197,7 @@ Result<SumInputs> read_sum_inputs(SumKind const& kind,
     }
     for (auto const& [key, text] : options) {
         auto const* field = find_field(kind.fields, key);
-        auto option = "--" + key;
-        std::replace(option.begin(), option.end(), '_', '-');
+        auto const option = option_of(key);
         if (field == nullptr || field->form == SumField::Form::list)
             return fail(Errc::bad_input, "This is no input of the sum.", option);
         if (field->form == SumField::Form::gas) {
@@ -207,8 +212,7 @@ Result<SumInputs> read_sum_inputs(SumKind const& kind,
                            : field.form == SumField::Form::list ? out.lists.contains(field.key)
                                                                 : out.has(field.key);
         if (!field.required || there) continue;
-        auto option = std::string("--") + std::string(field.key);
-        std::replace(option.begin(), option.end(), '_', '-');
+        auto const option = option_of(field.key);
         return fail(Errc::bad_input,
                     fmt::format("The sum needs {}: {}.", field.key, field.help),
                     file ? file->where() + std::string(field.key) : option,

@@ -69,7 +69,8 @@ Result<BenchAnswer> bench_sum(BenchRequest const& request) {
         // A sum names its input; in a file that is a field.
         auto error = std::move(sum).error();
         if (root && error.where.rfind("--", 0) != 0) error.where = root->where() + error.where;
-        if (!root && error.where.rfind("--", 0) != 0) error.where = "--" + error.where;
+        if (!root && error.where.rfind("--", 0) != 0)
+            error.where = fmt::format("--{}", error.where);
         return pass_on(std::move(error));
     }
     GW_TRY(auto const show, shown(request.show));

@@ -26,6 +26,12 @@ std::optional<double> limit_of(assay::PerformanceSpec const& spec) {
     return spec.limit_percent[static_cast<std::size_t>(gas::RealProperty::gross_cv_volume)];
 }
 
+// With a sign, never a negative nothing; one digit more where the whole map is small.
+std::string signed_text(double percent, double largest) {
+    auto const text = fixed(percent, largest < 0.02 ? 4 : 3);
+    return percent > 0 && text.find_first_of("123456789") != std::string::npos ? "+" + text : text;
+}
+
 void draw_axes(Canvas& canvas,
                Box plot,
                assay::PerformanceSpec const& spec,
@@ -66,7 +72,7 @@ void draw_cells(Canvas& canvas,
                 assay::PerformanceSpec const& spec,
                 assay::PerformanceMap const& map) {
     auto const limit = limit_of(spec);
-    double const scale = std::max(limit.value_or(0), map.largest);
+    double const scale = map.largest;
     std::size_t const columns = map.x.size(), rows = map.y.size();
     double const w = plot.width / static_cast<double>(columns),
                  h = plot.height / static_cast<double>(rows);
@@ -105,7 +111,7 @@ void draw_cells(Canvas& canvas,
             if (!std::isfinite(at(i, j))) continue;
             auto const box = cell(i, j);
             canvas.text({box.x + 0.5 * w - 20, box.y + 0.5 * h - 0.6 * size, 40, 10},
-                        fmt::format("{:+.3f}", at(i, j)),
+                        signed_text(at(i, j), map.largest),
                         {size, false, false, ink},
                         Align::centre);
         }

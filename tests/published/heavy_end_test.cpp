@@ -15,6 +15,18 @@ double molar_cv(std::vector<Component> const& components, std::vector<double> co
     return iso6976(normalised(gas), {})->ideal.gross_cv_molar.value;
 }
 
+// Of a heavy gas by itself, which the standard's compression factor does not cover: its share in
+// methane, the molar value being a sum of amounts.
+double heavy_cv(std::vector<Component> components, std::vector<double> x) {
+    double total = 0;
+    for (double const each : x) total += each;
+    constexpr double share = 0.02;
+    for (double& each : x) each *= share / total;
+    components.push_back(*find_component("methane"));
+    x.push_back(1 - share);
+    return (molar_cv(components, x) - (1 - share) * molar_cv({components.back()}, {1})) / share;
+}
+
 TEST(PublishedComposition, AHundredthOfAMolePercentOfEachComponent) {
     auto const& r = published_row("composition", "cv_sens");
     std::vector<Component> components;
@@ -48,14 +60,14 @@ TEST(PublishedComposition, SplitsOfTheHeavyEnd) {
         *find_component("n-hexane"), *find_component("n-heptane"), *find_component("n-octane")};
     for (auto const& [name, split] : r["inputs"]["splits"].items()) {
         auto x = numbers(split);
-        EXPECT_NEAR(molar_cv(parts, x), r["expected"]["H_mix"][name], 0.02) << name;
+        EXPECT_NEAR(heavy_cv(parts, x), r["expected"]["H_mix"][name], 0.02) << name;
     }
     // A tenth of a mole percent of the usual split valued as hexane, in the gas of the row above.
     auto const usual = default_characterisation();
     ASSERT_EQ(usual.parts.size(), 3U);
     double split = 0;
-    for (auto const& [part, share] : usual.parts) split += share * molar_cv({part}, {1});
-    double const loss = 100 * 0.001 * (split - molar_cv({parts[0]}, {1})) /
+    for (auto const& [part, share] : usual.parts) split += share * heavy_cv({part}, {1});
+    double const loss = 100 * 0.001 * (split - heavy_cv({parts[0]}, {1})) /
                         published_row("composition", "cv_sens")["expected"]["Hmix"].get<double>();
     EXPECT_NEAR(loss, r["expected"]["cv_loss_percent_0.1mol_as_C6"], 2e-6);
 }

@@ -16,9 +16,7 @@ Measured exact(double v) { return {v, 0}; }
 
 TEST(PublishedWorkshop, LeakOfAnEmissionsRule) {
     auto const& in = row("cfr_leak")["inputs"];
-    double const litres =
-        in.contains("V_L") ? in["V_L"].get<double>() : in["V"].get<double>() * 1e3;
-    LeakTest const test{exact(litres * 1e-3),
+    LeakTest const test{exact(in["V_m3"]),
                         exact(in["p1"]),
                         exact(in["p2"]),
                         exact(in["T1"]),

@@ -93,7 +93,7 @@ void add_sum(CLI::App& bench, Context& context, bench::SumKind const& kind) {
     for (std::size_t i = 0; i < kind.fields.size(); ++i) {
         auto const& field = kind.fields[i];
         if (field.form == bench::SumField::Form::list) continue;
-        auto option = "--" + std::string(field.key);
+        auto option = fmt::format("--{}", field.key);
         std::replace(option.begin(), option.end(), '_', '-');
         command->add_option(option,
                             args->written[i],
