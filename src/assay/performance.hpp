@@ -10,6 +10,7 @@
 
 #include "base/json.hpp"
 #include "gas/property_sums.hpp"
+#include "metrology/finding.hpp"
 #include "metrology/regression.hpp"
 
 namespace gw::assay {
@@ -27,7 +28,7 @@ struct PerformanceSpec {
     std::vector<std::optional<std::size_t>> order;  ///< as asked for, per component
     std::array<std::optional<double>, gas::real_property_count>
         limit_percent;  ///< largest permissible error, relative, %
-    gas::Iso6976Options reference;
+    gas::Reference reference;
     gas::Characterisation heavy_end;
     std::size_t compositions = 10000;  ///< ISO 10723:2012 uses this many
     std::uint64_t seed = 1;
@@ -109,6 +110,26 @@ struct PerformanceAt {
 Result<PerformanceAt> performance_at(PerformanceSpec const& spec,
                                      std::vector<ResponseFunction> const& functions,
                                      std::vector<double> const& x);
+
+/// Of the limits given: fails where an error leaves its limit, unclear where an error with its
+/// uncertainty may, or a response function does not fit; meets when every composition is inside;
+/// no_limit without a limit.
+metrology::Verdict performance_verdict(PerformanceSpec const& spec, Performance const& performance);
+
+/// The error of the calorific value over two components of the range, the others at the middle of
+/// theirs, the most plentiful taking what is left.
+struct PerformanceMap {
+    std::size_t across{}, up{}, rest{};  ///< components of the spec
+    std::vector<double> x, y;            ///< mol/mol, the middles of the cells
+    std::vector<double> error_percent;   ///< row by row; NaN where the rest leaves its range
+    double largest{};                    ///< |error| of the map
+};
+/// Without names: the two components of the widest ranges beside the most plentiful. Fails when the
+/// range has fewer than three components.
+Result<PerformanceMap> performance_map(PerformanceSpec const& spec,
+                                       Performance const& performance,
+                                       std::vector<std::string> const& axes = {},
+                                       std::size_t cells = 41);
 
 Json performance_json(PerformanceSpec const& spec, Performance const& performance);
 std::string performance_text(PerformanceSpec const& spec, Performance const& performance);

@@ -155,23 +155,39 @@ Result<T> placed(Result<T> result, std::optional<Field> const& field) {
 
 Result<> read_reference_conditions(Field const& root, PerformanceSpec& spec) {
     GW_TRY(auto const standard, root.text_or("standard", "iso6976"));
+    if (standard == "gpa2172") {
+        GW_TRY(double const base, root.number_or("pressure_kpa", 101.325));
+        gas::Gpa2172Options options{kilopascal(base)};
+        if (auto const ok = gas::require_base_pressure(options.base); !ok) {
+            auto error = ok.error();
+            if (auto const field = root.find("pressure_kpa")) error.where = field->where();
+            return pass_on(std::move(error));
+        }
+        for (auto const* key : {"combustion_c", "metering_c"})
+            if (root.find(key))
+                spec.warnings.push_back(
+                    fmt::format("GPA 2172 stands at 60 degF: {} is not used.", key));
+        spec.reference = options;
+        return {};
+    }
     if (standard != "iso6976")
         return root.find("standard")
             ->wrong(fmt::format("\"{}\" is not offered for an evaluation.", standard.substr(0, 40)),
-                    "take iso6976");
+                    "take iso6976 or gpa2172");
+    gas::Iso6976Options options;
     GW_TRY(double const combustion, root.number_or("combustion_c", 15));
     GW_TRY(double const metering, root.number_or("metering_c", 15));
     GW_TRY(double const pressure, root.number_or("pressure_kpa", 101.325));
-    GW_TRY(spec.reference.combustion,
+    GW_TRY(options.combustion,
            placed(gas::combustion_temperature(combustion), root.find("combustion_c")));
-    GW_TRY(spec.reference.metering,
-           placed(gas::metering_temperature(metering), root.find("metering_c")));
-    spec.reference.pressure = kilopascal(pressure);
-    if (auto const ok = gas::require_metering_pressure(spec.reference.pressure); !ok) {
+    GW_TRY(options.metering, placed(gas::metering_temperature(metering), root.find("metering_c")));
+    options.pressure = kilopascal(pressure);
+    if (auto const ok = gas::require_metering_pressure(options.pressure); !ok) {
         auto error = ok.error();
         if (auto const field = root.find("pressure_kpa")) error.where = field->where();
         return pass_on(std::move(error));
     }
+    spec.reference = options;
     return {};
 }
 

@@ -49,6 +49,24 @@ Json function_json(ResponseFunction const& f) {
 
 }  // namespace
 
+metrology::Verdict performance_verdict(PerformanceSpec const& spec,
+                                       Performance const& performance) {
+    auto out = metrology::Verdict::no_limit;
+    for (std::size_t p = 0; p < gas::real_property_count; ++p) {
+        auto const& e = performance.properties[p];
+        if (!spec.limit_percent[p] || !e.share_inside) continue;
+        if (std::abs(e.largest) > *spec.limit_percent[p]) return metrology::Verdict::fails;
+        if (*e.share_inside < 1)
+            out = metrology::Verdict::unclear;
+        else if (out == metrology::Verdict::no_limit)
+            out = metrology::Verdict::meets;
+    }
+    bool const fits = std::all_of(performance.functions.begin(),
+                                  performance.functions.end(),
+                                  [](ResponseFunction const& f) { return f.fits; });
+    return out == metrology::Verdict::meets && !fits ? metrology::Verdict::unclear : out;
+}
+
 Json performance_json(PerformanceSpec const& spec, Performance const& performance) {
     Json functions = Json::object(), components = Json::object(), properties = Json::object();
     for (std::size_t i = 0; i < spec.components.size(); ++i) {
@@ -75,7 +93,8 @@ Json performance_json(PerformanceSpec const& spec, Performance const& performanc
     Json design = Json::array();
     for (auto const& gas : performance.design) design.push_back(amounts_json(spec, gas));
     auto const& best = performance.best_calibration_gas;
-    return Json{{"functions", functions},
+    return Json{{"verdict", std::string(metrology::name(performance_verdict(spec, performance)))},
+                {"functions", functions},
                 {"components", components},
                 {"properties", properties},
                 {"calibration_gas", spec.calibration_gas},
@@ -152,7 +171,8 @@ std::string performance_text(PerformanceSpec const& spec, Performance const& per
         out += fmt::format(" {} {}",
                            gas::name(spec.components[i]),
                            fixed(100 * performance.best_calibration_gas.x[i], 3));
-    return out + "\n";
+    return out +
+           fmt::format("\nVerdict: {}\n", metrology::name(performance_verdict(spec, performance)));
 }
 
 }  // namespace gw::assay

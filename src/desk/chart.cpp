@@ -6,6 +6,7 @@
 #include <nlohmann/json.hpp>
 
 #include "base/file.hpp"
+#include "base/json.hpp"
 #include "base/text.hpp"
 #include "report/chart_figure.hpp"
 #include "report/output.hpp"
@@ -58,10 +59,17 @@ Result<ChartAnswer> chart(ChartRequest const& request) {
                     "--output",
                     "give one series, or leave the figure out");
     ChartAnswer out;
+    std::vector<visit::ChartPassport> passport;
+    if (request.passport) {
+        GW_TRY(auto const bytes, read_file(*request.passport));
+        GW_TRY(auto const document, parse_json(bytes, *request.passport));
+        GW_TRY(passport, visit::read_chart_passport(document.root()));
+    }
     for (auto const& path : request.series) {
         GW_TRY(auto const bytes, read_file(path));
         GW_TRY(auto table, trace::read_series(bytes, path));
         auto options = request.options;
+        options.passport = passport;
         for (auto const& text : request.breaks) {
             GW_TRY(double const at, seconds_of(text, table));
             options.breaks.push_back(at);

@@ -10,9 +10,10 @@ namespace gw::desk {
 
 struct ChartRequest {
     std::vector<std::string> series;
-    visit::ChartOptions options;        ///< breaks come from `breaks`
-    std::vector<std::string> breaks;    ///< as the series write time
-    std::optional<std::string> output;  ///< figure: .svg, .png or .pdf; one series only
+    visit::ChartOptions options;          ///< breaks come from `breaks`
+    std::vector<std::string> breaks;      ///< as the series write time
+    std::optional<std::string> passport;  ///< file: what the module is known to read
+    std::optional<std::string> output;    ///< figure: .svg, .png or .pdf; one series only
 };
 struct ChartedSeries {
     std::string source;

@@ -9,6 +9,7 @@
 
 #include "base/text.hpp"
 #include "gas/figure.hpp"
+#include "gas/us_rows.hpp"
 #include "gas_tables.hpp"
 #include "us_tables.hpp"
 
@@ -240,6 +241,22 @@ constexpr std::array<UsQuantityRow, 16> rows_of_group = {{
 }};
 
 }  // namespace
+
+UsRow us_row(Component component) {
+    auto const row = row_of(component);
+    double const formed = 0.5 * atoms(component, Element::H);
+    return {row.molar_mass,
+            row.gross_cv,
+            row.gross_cv - formed * us::components[water().index].gross_cv,
+            row.s};
+}
+
+UsTable us_table(Pressure base) {
+    return {ideal_volume(psia(us::p_base)),
+            in_psia(base) / us::p_base,
+            us::M_air,
+            1.0 - us::b_air * us::b_air * in_psia(base)};
+}
 
 Result<> require_base_pressure(Pressure base) {
     if (base >= kilopascal(80) && base <= kilopascal(120)) return {};

@@ -2,6 +2,7 @@
 
 #include <cmath>
 
+#include "gas/us_rows.hpp"
 #include "gas_tables.hpp"
 
 namespace gw::gas {
@@ -38,21 +39,10 @@ std::string_view unit(RealProperty property) {
     return "1";
 }
 
-Result<PropertySums> PropertySums::prepare(std::span<Component const> components,
+template <class F>
+Result<PropertySums> PropertySums::weighed(std::span<Component const> components,
                                            Characterisation const& heavy_end,
-                                           Iso6976Options const& options) {
-    GW_CHECK(require_metering_pressure(options.pressure));
-    auto const t1 = static_cast<std::size_t>(options.combustion);
-    auto const t2 = static_cast<std::size_t>(options.metering);
-    auto const of_one = [&](Component c) {
-        auto const& row = table::components[c.index];
-        double const half_hydrogen = 0.5 * row.atoms[static_cast<std::size_t>(Element::H)];
-        return std::array<double, sums>{
-            row.gross_cv[t1],
-            row.gross_cv[t1] - table::latent_heat_of_water[t1].value * half_hydrogen,
-            row.molar_mass,
-            row.s[t2]};
-    };
+                                           F const& of_one) {
     PropertySums out;
     for (auto const c : components) {
         std::array<double, sums> w{};
@@ -71,6 +61,25 @@ Result<PropertySums> PropertySums::prepare(std::span<Component const> components
         }
         out.weights_.push_back(w);
     }
+    return out;
+}
+
+Result<PropertySums> PropertySums::by_iso(std::span<Component const> components,
+                                          Characterisation const& heavy_end,
+                                          Iso6976Options const& options) {
+    GW_CHECK(require_metering_pressure(options.pressure));
+    auto const t1 = static_cast<std::size_t>(options.combustion);
+    auto const t2 = static_cast<std::size_t>(options.metering);
+    auto const of_one = [&](Component c) {
+        auto const& row = table::components[c.index];
+        double const half_hydrogen = 0.5 * row.atoms[static_cast<std::size_t>(Element::H)];
+        return std::array<double, sums>{
+            row.gross_cv[t1],
+            row.gross_cv[t1] - table::latent_heat_of_water[t1].value * half_hydrogen,
+            row.molar_mass,
+            row.s[t2]};
+    };
+    GW_TRY(auto out, weighed(components, heavy_end, of_one));
     double const kelvin = in_kelvin(options.metering == MeteringTemperature::f60
                                         ? fahrenheit(60)
                                         : celsius(in_celsius(options.metering)));
@@ -79,6 +88,39 @@ Result<PropertySums> PropertySums::prepare(std::span<Component const> components
     out.mass_of_air_ = table::molar_mass_of_air.value;
     out.z_of_air_ = 1.0 - out.pressure_ratio_ * (1.0 - table::compression_factor_of_air[t2].value);
     return out;
+}
+
+Result<PropertySums> PropertySums::by_gpa(std::span<Component const> components,
+                                          Characterisation const& heavy_end,
+                                          Gpa2172Options const& options) {
+    GW_CHECK(require_base_pressure(options.base));
+    for (auto const c : components)
+        if (name(c) == "water")
+            return fail(Errc::bad_input,
+                        "GPA 2172 values the dry gas: water is no component of it.",
+                        "components",
+                        "take water out, or take iso6976");
+    auto const table = us_table(options.base);
+    auto const of_one = [&](Component c) {
+        auto const row = us_row(c);
+        // Volume sums are per ft3 at the table's pressure, so the mass is too.
+        return std::array<double, sums>{
+            row.gross_cv, row.net_cv, row.molar_mass / table.ideal_volume, row.s};
+    };
+    GW_TRY(auto out, weighed(components, heavy_end, of_one));
+    out.pressure_ratio_ = table.pressure_ratio;
+    out.ideal_volume_ = 1 / table.pressure_ratio;
+    out.mass_of_air_ = table.mass_of_air / table.ideal_volume;
+    out.z_of_air_ = table.z_of_air;
+    return out;
+}
+
+Result<PropertySums> PropertySums::prepare(std::span<Component const> components,
+                                           Characterisation const& heavy_end,
+                                           Reference const& reference) {
+    if (auto const* us = std::get_if<Gpa2172Options>(&reference))
+        return by_gpa(components, heavy_end, *us);
+    return by_iso(components, heavy_end, std::get<Iso6976Options>(reference));
 }
 
 // The formulae of iso6976.cpp for the real gas: V = Z R T / p, G = M Z_air / (M_air Z).

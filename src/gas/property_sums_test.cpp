@@ -45,6 +45,26 @@ TEST(PropertySums, AgreesWithTheFullSumsAndWithTheirGradients) {
         }
 }
 
+TEST(PropertySums, AgreesWithTheFullSumsOfTheUsStandard) {
+    std::vector<Component> components;
+    for (auto const* c : {"methane", "nitrogen", "ethane", "C6+"})
+        components.push_back(*find_component(c));
+    std::vector<double> const x = {0.89, 0.03, 0.07, 0.01};
+    auto const split = default_characterisation();
+    for (double const base : {14.696, 14.73, 15.025}) {
+        Gpa2172Options const options{psia(base)};
+        auto const v = PropertySums::prepare(components, split, options)->values(x);
+        auto const full = gpa2172(expanded(gas_of(components, x), split), options)->real;
+        EXPECT_NEAR(v[0] / full.gross_cv_volume.value, 1, 1e-13);
+        EXPECT_NEAR(v[1] / full.net_cv_volume.value, 1, 1e-13);
+        EXPECT_NEAR(v[2] / full.gross_wobbe.value, 1, 1e-13);
+        EXPECT_NEAR(v[3] / full.density.value, 1, 1e-13);
+        EXPECT_NEAR(v[4] / full.relative_density.value, 1, 1e-13);
+    }
+    components.back() = *find_component("water");
+    EXPECT_FALSE(PropertySums::prepare(components, split, Gpa2172Options{}));
+}
+
 TEST(PropertySums, RefusesAPlusFractionWithoutSplit) {
     std::vector<Component> const components = {c6_plus};
     EXPECT_FALSE(PropertySums::prepare(components, {}, {}));

@@ -1,76 +1,97 @@
 #pragma once
-/// Control charts for a reading that should stay: individuals with moving range, EWMA and CUSUM,
-/// with the average run lengths that say how often they cry wolf. Sources: ISO 7870-2, -4, -6;
-/// Lucas and Crosier 1982; Lucas and Saccucci 1990; Crowder 1987.
+/// Control charts over one stretch of an analyser's life, from one exchange to the next.
+///
+/// No stretch of "known good" points is assumed. Each point is held against the points before it:
+/// u = normal deviate with the probability of Student's t of (y - mean before) / (s before sqrt(1 +
+/// 1/m)) (Hawkins 1987, self-starting charts). While nothing changes these are exactly independent
+/// standard normal deviates, so that false alarms come as seldom as chosen, from the first judged
+/// point on. Sources: ISO 7870 (charts), Montgomery (EWMA, tabular CUSUM), run_length.hpp (limits).
 #include <cstddef>
 #include <optional>
 #include <span>
+#include <string>
+#include <string_view>
 #include <vector>
 
-#include "base/result.hpp"
+#include "metrology/change_point.hpp"
 
 namespace gw::metrology {
 
-double c4(std::size_t n);  ///< E(s) / sigma of n normal values; NaN below 2
-double d2(std::size_t n);  ///< E(range) / sigma of n normal values; NaN below 2
-
-/// Centre and sigma of a reference stretch.
-struct ChartBase {
-    double centre{}, sigma{};
-    std::size_t n = 0;
+/// What the module is known to read: of a passport, in place of the points before.
+struct ChartReference {
+    double mean{}, sd{};
 };
-/// Mean, and the mean moving range over d2(2) = 1.128. Fewer than 2 values: sigma 0.
-ChartBase individuals_base(std::span<double const> values);
 
-struct EwmaPoint {
-    double z{}, low{}, high{};
-    bool outside = false;
+struct ChartLimits {
+    double run_length{};                   ///< points between false alarms, of each chart
+    double individuals{}, moving_range{};  ///< in standard deviations
+    double lambda{}, ewma{};               ///< limit in standard deviations of the average
+    double k{}, cusum{};                   ///< reference value and limit h, in standard deviations
 };
-/// z_t = lambda y_t + (1 - lambda) z_(t-1) from the centre, limits with the exact variance at t.
-std::vector<EwmaPoint> ewma(std::span<double const> y,
-                            ChartBase const& base,
-                            double lambda,
-                            double L);
+/// The limits for a wanted run length: solved once, used for every chart of a page.
+ChartLimits chart_limits(double run_length, double lambda = 0.2, double k = 0.5);
 
-struct CusumPoint {
-    double high{}, low{};               ///< C+ and C-, unit of y
-    std::size_t run_high{}, run_low{};  ///< points since each was zero
-    bool outside = false;
+struct ChartOptions {
+    std::size_t learning = 10;  ///< points that are only learned from; Grubbs (1 %) sets wild ones
+                                ///< among them aside
+    std::optional<ChartReference> reference;  ///< then every point is judged
+    ChangeOptions change;
 };
-/// K and H in the unit of y. Two-sided, zero start.
-std::vector<CusumPoint> cusum(std::span<double const> y, double centre, double K, double H);
 
-// Average run lengths from the first point on; shift in sigma.
-double shewhart_run_length(double limit, double shift);
-/// k, h, head start in sigma; the two sides joined by 1/ARL = 1/ARL+ + 1/ARL-. By Gauss-Legendre
-/// quadrature of the integral equation (Goel and Wu 1971, with the mass at zero kept apart).
-double cusum_run_length_one_sided(double k, double h, double shift, double head_start = 0);
-double cusum_run_length(double k, double h, double shift, double head_start = 0);
-/// Two-sided, limits with the asymptotic variance, as the published tables (Crowder 1987).
-double ewma_run_length(double lambda, double L, double shift);
-
-/// Runs rules of Champ and Woodall 1987, Markov chain over the last readings' zones.
-enum class RunRule { three_sigma, and_two_of_three, and_four_of_five, and_eight_in_a_row };
-double run_rules_run_length(RunRule rule, double shift);
-
-/// The limit that gives the wanted run length without a shift: h for k, or L for lambda.
-/// run_length from 5 to 1e6.
-Result<double> cusum_limit_for(double k, double run_length);
-Result<double> ewma_limit_for(double lambda, double run_length);
-
-/// When a reading began to drift or jumped: piecewise constant or constant-then-line by least
-/// squares over every possible date; interval by likelihood ratio against F (95 %).
-enum class Change { none, step, drift };
-struct ChangePoint {
-    Change change = Change::none;
-    double at{}, from{}, to{};  ///< time of onset and its 95 % interval
-    double before{}, after{};   ///< step: levels; drift: level before and at the last reading
-    double u_after{};           ///< standard uncertainty of after - before
-    double rate = 0;            ///< of a drift, per unit of time
-    double sigma = 0;           ///< residual scatter
-    double p_value = 1;         ///< of no change at all, corrected for having tried every date
+enum class ChartState {
+    not_yet,     ///< too few points to judge any
+    in_control,  ///< nothing signals
+    outliers,    ///< single points only
+    scatter,     ///< the range from point to point has grown
+    shifted,     ///< EWMA or CUSUM signal; looking back shows no lasting change
+    step,        ///< a lasting change of level
+    drift,       ///< a change that goes on
 };
-/// t: rising. Needs at least 8 readings, 3 on either side of the onset; fewer: none.
-ChangePoint change_point(std::span<double const> t, std::span<double const> y);
+std::string_view name(ChartState state);
+
+struct ChartPoint {
+    bool judged = false;     ///< false while learning
+    bool set_aside = false;  ///< wild: beyond the limit (or by Grubbs while learning); kept, shown
+    double u{};              ///< standard normal while nothing changes
+    double ewma{};           ///< of u, in standard deviations of u
+    double cusum_up{}, cusum_down{};
+};
+
+struct ChartSignal {
+    std::size_t index{};  ///< where the chart crossed its limit
+    std::size_t began{};  ///< where that excursion began (CUSUM left zero, EWMA left the mean)
+    int direction{};      ///< +1 up, -1 down; 0 for the range
+};
+
+struct Chart {
+    ChartState state = ChartState::not_yet;
+    std::size_t n{}, needed{};  ///< points; the least that can be judged
+    double mean{}, sd{};  ///< of what was learned from, until the first signal of EWMA or CUSUM
+    double sigma_moving_range{};  ///< mean moving range / 1.128, of the same points (ISO 7870-2)
+    std::vector<ChartPoint> points;
+    std::vector<ChartSignal> individuals, moving_range, ewma, cusum;
+    Change change;
+};
+
+/// time: growing; values: no gaps. A point beyond the individuals' limit counts as that limit in
+/// EWMA and CUSUM: one wild run is an outlier, not a shift. Nothing is learned after EWMA or CUSUM
+/// has signalled.
+Chart control_chart(std::span<double const> time,
+                    std::span<double const> values,
+                    ChartLimits const& limits,
+                    ChartOptions const& options = {});
+
+/// Textbook forms, for known mean and standard deviation: the published examples are of these.
+std::vector<double> ewma(std::span<double const> values, double start, double lambda);
+struct Cusum {
+    std::vector<double> up, down;
+};
+Cusum cusum(std::span<double const> values, double mean, double K);
+/// Factor of s in the EWMA's limits after `t` points: sqrt(lambda/(2 - lambda) (1 - (1 -
+/// lambda)^(2t))).
+double ewma_deviation(double lambda, std::size_t t);
+/// Of a sample of n normal values: E(s)/sigma and E(range)/sigma. n from 2.
+double c4(std::size_t n);
+double d2(std::size_t n);
 
 }  // namespace gw::metrology

@@ -2,8 +2,12 @@
 
 #include <gtest/gtest.h>
 
+#include <array>
 #include <cmath>
 #include <nlohmann/json.hpp>
+
+#include "base/random.hpp"
+#include "metrology/statistics.hpp"
 
 namespace gw::metrology {
 namespace {
@@ -107,6 +111,47 @@ TEST(Judge, WarnsOfAValueThatMeetsButStandsOut) {
     auto const fails = judged(98.0, std::nullopt, total);
     EXPECT_EQ(fails.verdict, Verdict::fails);
     EXPECT_TRUE(fails.note.empty());
+}
+
+// The error rates of a guarded verdict: few runs of unknown scatter beside certificates of known u.
+// k = 2 leaves 2.3 % beyond one side: so seldom is a bias that lies on its limit called right, or
+// called wrong.
+TEST(Judge, ErrsAsSeldomAsItsCoverageSays) {
+    Criterion limit;
+    limit.low = -0.1;
+    limit.high = 0.1;
+    limit.unit = "%";
+    constexpr double u_certificates = 0.02, scatter = 0.03;
+    auto const verdicts = [&](double true_bias, int runs) {
+        std::array<int, 3> count{};  // meets, unclear, fails
+        for (std::uint64_t trial = 0; trial < 2000; ++trial) {
+            RandomStream random(7, trial);
+            double const shared = u_certificates * random.normal();
+            std::vector<double> each;
+            for (int r = 0; r < runs; ++r)
+                each.push_back(true_bias + shared + scatter * random.normal());
+            double const s = standard_deviation(each) / std::sqrt(runs);
+            Finding f;
+            f.unit = "%";
+            f.value = mean(each);
+            f.u = std::hypot(s, u_certificates);
+            std::vector<double> const u = {s, u_certificates};
+            std::vector<double> const df = {runs - 1.0, 0};
+            judge(f, &limit, effective_degrees_of_freedom(u, df));
+            ++count[f.verdict == Verdict::meets ? 0 : f.verdict == Verdict::fails ? 2 : 1];
+        }
+        return count;
+    };
+    for (int const runs : {3, 5, 10}) {
+        auto const edge = verdicts(0.1, runs);
+        EXPECT_LE(edge[0], 0.023 * 2000 + 4 * 6.7) << runs;  // 4 standard deviations of chance
+        EXPECT_LE(edge[2], 0.023 * 2000 + 4 * 6.7) << runs;
+        EXPECT_GE(edge[1], 0.92 * 2000) << runs;
+    }
+    EXPECT_GE(verdicts(0, 5)[0], 0.90 * 2000);     // power: a right analyser is called right
+    EXPECT_GE(verdicts(0.22, 5)[2], 0.95 * 2000);  // and one that is off is called off
+    EXPECT_EQ(verdicts(0, 5)[2], 0);
+    EXPECT_EQ(verdicts(0.22, 5)[0], 0);
 }
 
 TEST(Overall, TakesTheWorstOfTheRequired) {

@@ -19,6 +19,23 @@ double tolerance_of(double u, int digits) {
     return 0.5 * std::pow(10.0, l);
 }
 
+// The lowest `count` values first and the highest `count` last, each in order; the middle stays as
+// it is. An interval of 95 % is read from the ends alone, and ordering a million values costs as
+// much as a seventh of drawing them.
+void sort_ends(std::vector<double>& values, std::size_t count) {
+    auto const n = values.size();
+    if (2 * count >= n) {
+        std::sort(values.begin(), values.end());
+        return;
+    }
+    auto const low = values.begin() + static_cast<std::ptrdiff_t>(count);
+    auto const high = values.end() - static_cast<std::ptrdiff_t>(count);
+    std::nth_element(values.begin(), low, values.end());
+    std::nth_element(low, high, values.end());
+    std::sort(values.begin(), low);
+    std::sort(high, values.end());
+}
+
 }  // namespace
 
 MonteCarlo summarise(std::vector<double>& values, double coverage) {
@@ -27,11 +44,11 @@ MonteCarlo summarise(std::vector<double>& values, double coverage) {
     out.trials = M;
     out.mean = mean(values);
     out.u = standard_deviation(values);
-    std::sort(values.begin(), values.end());
     // JCGM 101 7.7: q = pM, r = (M - q)/2; the shortest interval of q trials.
     auto const q = std::min<std::size_t>(
         static_cast<std::size_t>(coverage * static_cast<double>(M) + 0.5), M - 1);
     std::size_t const r = (M - q) / 2;
+    sort_ends(values, M - q + 1);
     out.low = values[r];
     out.high = values[std::min(r + q, M - 1)];
     std::size_t best = 0;

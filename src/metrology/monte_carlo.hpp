@@ -36,7 +36,7 @@ struct MonteCarlo {
 using Trial = std::function<double(RandomStream&)>;
 MonteCarlo monte_carlo(Trial const& trial, MonteCarloOptions const& options = {});
 
-/// Figures of a sample of trials (sorted in place).
+/// Figures of a sample of trials (its ends are sorted in place).
 MonteCarlo summarise(std::vector<double>& values, double coverage);
 
 /// Draws from a normal law of many quantities: x = mean + root z with root root' = V. V may be

@@ -28,7 +28,11 @@ struct Scale {
 
 Type small(Ink colour) { return {size, false, false, colour}; }
 
-Scale scale_of(visit::Chart const& chart, Box box, double t0, double t1) {
+Scale scale_of(visit::Chart const& chart,
+               metrology::ChartLimits const& limits,
+               Box box,
+               double t0,
+               double t1) {
     Scale out{box, t0, t1, 0, 1};
     bool first = true;
     auto const take = [&](double v) {
@@ -38,9 +42,9 @@ Scale scale_of(visit::Chart const& chart, Box box, double t0, double t1) {
     };
     for (auto const& s : chart.stretches) {
         for (double const v : s.y) take(v);
-        if (!s.enough) continue;
-        take(s.base.centre - s.limit * s.base.sigma);
-        take(s.base.centre + s.limit * s.base.sigma);
+        if (!s.judged()) continue;
+        take(s.chart.mean - limits.individuals * s.chart.sd);
+        take(s.chart.mean + limits.individuals * s.chart.sd);
     }
     double const span =
         std::max(out.high - out.low, 1e-9 * std::max(std::abs(out.high), std::abs(out.low)));
@@ -50,45 +54,55 @@ Scale scale_of(visit::Chart const& chart, Box box, double t0, double t1) {
     return out;
 }
 
-void draw_stretch(Canvas& canvas, Scale const& scale, visit::ChartStretch const& s) {
+void draw_stretch(Canvas& canvas,
+                  Scale const& scale,
+                  metrology::ChartLimits const& limits,
+                  visit::ChartStretch const& s) {
+    auto const& chart = s.chart;
     double const from = scale.x(s.t.front()), to = scale.x(s.t.back());
-    if (s.enough) {
-        double const half = s.limit * s.base.sigma;
+    if (s.judged()) {
+        double const half = limits.individuals * chart.sd;
         auto const level = [&](double v, Pen const& pen) {
             canvas.line({from, scale.y(v)}, {std::max(to, from + 2), scale.y(v)}, pen);
         };
-        level(s.base.centre, {soft, 0.5, {}});
-        level(s.base.centre - half, {soft, 0.5, {3, 2}});
-        level(s.base.centre + half, {soft, 0.5, {3, 2}});
-        if (s.change.change != metrology::Change::none) {
-            double const a = scale.x(std::max(s.change.from, scale.t0)),
-                         b = scale.x(std::min(s.change.to, scale.t1));
+        level(chart.mean, {soft, 0.5, {}});
+        level(chart.mean - half, {soft, 0.5, {3, 2}});
+        level(chart.mean + half, {soft, 0.5, {3, 2}});
+        if (chart.change.kind != metrology::ChangeKind::none) {
+            auto const& m = chart.change.chosen();
+            double const a = scale.x(std::max(m.from, scale.t0)),
+                         b = scale.x(std::min(m.to, scale.t1));
             canvas.fill(Box{a, scale.box.y, std::max(b - a, 1.0), scale.box.height}, wash);
-            double const at = scale.x(s.change.at);
+            double const at = scale.x(m.at);
             canvas.line({at, scale.box.y}, {at, scale.box.bottom()}, {doubt, 0.8, {}});
         }
         std::vector<Point> smooth;
         for (std::size_t i = 0; i < s.t.size(); ++i)
-            smooth.push_back({scale.x(s.t[i]), scale.y(s.ewma[i].z)});
-        canvas.path(smooth, {accent, 0.9, {}});
+            if (chart.points[i].judged)
+                smooth.push_back(
+                    {scale.x(s.t[i]), scale.y(chart.mean + chart.points[i].ewma * chart.sd)});
+        if (smooth.size() > 1) canvas.path(smooth, {accent, 0.9, {}});
     }
     for (std::size_t i = 0; i < s.t.size(); ++i) {
         Point const at{scale.x(s.t[i]), scale.y(s.y[i])};
-        bool const signal =
-            std::find(s.individual_signals.begin(), s.individual_signals.end(), s.t[i]) !=
-            s.individual_signals.end();
-        canvas.disc(at, signal ? 1.6 : 1.1, signal ? alarm : ink);
-        if (signal) canvas.ring(at, 3, {alarm, 0.8, {}});  // a shape too, not a colour alone
+        bool const wild = i < chart.points.size() && chart.points[i].set_aside;
+        canvas.disc(at, wild ? 1.6 : 1.1, wild ? alarm : ink);
+        if (wild) canvas.ring(at, 3, {alarm, 0.8, {}});  // a shape too, not a colour alone
     }
     // CUSUM signals: a small triangle at the foot of the panel.
-    for (auto const& signal : s.cusum_signals) {
-        double const x = scale.x(signal.at), y = scale.box.bottom();
+    for (auto const& signal : chart.cusum) {
+        double const x = scale.x(s.t[signal.index]), y = scale.box.bottom();
         std::vector<Point> const corners = {{x, y - 6}, {x - 3, y}, {x + 3, y}};
         canvas.fill(corners, alarm);
     }
 }
 
-void draw_panel(Canvas& canvas, visit::Chart const& chart, Box box, double t0, double t1) {
+void draw_panel(Canvas& canvas,
+                visit::Chart const& chart,
+                metrology::ChartLimits const& limits,
+                Box box,
+                double t0,
+                double t1) {
     auto name = chart.name;
     if (chart.corrected_for == "barometer") name += ", brought to one pressure of the air";
     if (chart.corrected_for == "methane") name += " over that of methane";
@@ -96,7 +110,7 @@ void draw_panel(Canvas& canvas, visit::Chart const& chart, Box box, double t0, d
     double const axis = 46;
     Box const plot{
         box.x + axis, box.y + title_height, box.width - axis, box.height - title_height - 6};
-    auto const scale = scale_of(chart, plot, t0, t1);
+    auto const scale = scale_of(chart, limits, plot, t0, t1);
     for (auto const& s : chart.stretches) {
         if (s.event.empty()) continue;
         double const x = scale.x(s.t.front());
@@ -104,7 +118,7 @@ void draw_panel(Canvas& canvas, visit::Chart const& chart, Box box, double t0, d
     }
     {
         auto const inside = canvas.clip(plot);
-        for (auto const& s : chart.stretches) draw_stretch(canvas, scale, s);
+        for (auto const& s : chart.stretches) draw_stretch(canvas, scale, limits, s);
     }
     canvas.frame(plot, {hair, 0.5, {}});
     auto const ticks = round_ticks(scale.low, scale.high, 4);
@@ -162,7 +176,7 @@ void draw_charts(Canvas& canvas, Box box, ChartFigure const& figure) {
     double const height = (box.height - 18 - foot) / count;
     double y = box.y + 18;
     for (auto const& chart : figure.charts.charts) {
-        draw_panel(canvas, chart, {box.x, y, box.width, height}, t0, t1);
+        draw_panel(canvas, chart, figure.charts.limits, {box.x, y, box.width, height}, t0, t1);
         y += height;
     }
     if (figure.series != nullptr) {
@@ -188,12 +202,12 @@ std::string chart_description(ChartFigure const& figure) {
                                chart.name,
                                s.event.empty() ? "" : " after " + s.event,
                                s.y.size(),
-                               s.base.centre,
-                               s.individual_signals.size());
-            if (s.change.change != metrology::Change::none && figure.series != nullptr)
+                               s.chart.mean,
+                               s.chart.individuals.size());
+            if (s.chart.change.kind != metrology::ChangeKind::none && figure.series != nullptr)
                 out += fmt::format(", a {} from {}",
-                                   s.change.change == metrology::Change::step ? "step" : "drift",
-                                   figure.series->time_text(s.change.at));
+                                   name(s.chart.change.kind),
+                                   figure.series->time_text(s.chart.change.chosen().at));
             out += ".\n";
         }
     return out;

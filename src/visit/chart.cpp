@@ -4,7 +4,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <nlohmann/json.hpp>
 
 #include "base/text.hpp"
 #include "metrology/statistics.hpp"
@@ -13,12 +12,10 @@ namespace gw::visit {
 
 namespace {
 
-constexpr std::size_t least_readings = 8;
 constexpr char const* barometer = "ambient_kpa";
-
-struct Limits {
-    double individuals{}, ewma{}, cusum{};
-};
+constexpr double seconds_a_day = 86400;
+// Three charts of each column raise alarms of a shift or a wild reading: individuals, EWMA, CUSUM.
+constexpr double charts_a_column = 3;
 
 // Readings of two columns in the rows both have, as value of the first over the second.
 trace::SeriesColumn over(trace::SeriesColumn const& a, trace::SeriesColumn const& b, double times) {
@@ -54,46 +51,9 @@ std::vector<Break> breaks_of(trace::SeriesTable const& series, ChartOptions cons
     return out;
 }
 
-void chart_stretch(ChartStretch& s, ChartOptions const& options, Limits const& limits) {
-    std::size_t const n = s.y.size();
-    s.limit = limits.individuals;
-    s.ewma_limit = limits.ewma;
-    s.cusum_limit = limits.cusum;
-    std::span<double const> const y(s.y);
-    s.base = metrology::individuals_base(y.first(std::min(n, options.reference)));
-    double const rounding = 1e-12 * std::abs(s.base.centre);
-    s.enough = n >= least_readings && s.base.sigma > rounding;
-    if (!s.enough) return;
-    double const sigma = s.base.sigma, centre = s.base.centre;
-    for (std::size_t i = 0; i < n; ++i)
-        if (std::abs(y[i] - centre) > s.limit * sigma) s.individual_signals.push_back(s.t[i]);
-    // Upper limit of the moving range of two: D4 = 3.267 at 3 sigma (ISO 7870-2), d2 + L d3 with
-    // d3 = 0.853 of two values.
-    double const d3 = std::sqrt(2.0 - metrology::d2(2) * metrology::d2(2));
-    double const range_limit = (metrology::d2(2) + s.limit * d3) * sigma;
-    for (std::size_t i = 1; i < n; ++i)
-        if (std::abs(y[i] - y[i - 1]) > range_limit) s.range_signals.push_back(s.t[i]);
-    s.ewma = metrology::ewma(y, s.base, options.lambda, limits.ewma);
-    for (std::size_t i = 0; i < n; ++i)
-        if (s.ewma[i].outside) s.ewma_signals.push_back(s.t[i]);
-    auto const sums = metrology::cusum(y, centre, options.k * sigma, limits.cusum * sigma);
-    bool was = false;
-    for (std::size_t i = 0; i < n; ++i) {
-        if (sums[i].outside && !was) {
-            bool const up = sums[i].high > limits.cusum * sigma;
-            std::size_t const run = up ? sums[i].run_high : sums[i].run_low;
-            s.cusum_signals.push_back({s.t[i], s.t[i + 1 - run], up});
-        }
-        was = sums[i].outside;
-    }
-    s.change = metrology::change_point(s.t, y);
-}
-
 Chart chart_of(trace::SeriesColumn const& column,
                std::string corrected_for,
-               std::vector<Break> const& breaks,
-               ChartOptions const& options,
-               Limits const& limits) {
+               std::vector<Break> const& breaks) {
     Chart out;
     out.name = column.name;
     out.corrected_for = std::move(corrected_for);
@@ -101,7 +61,6 @@ Chart chart_of(trace::SeriesColumn const& column,
     std::size_t next = 0;
     auto const close = [&] {
         if (now.y.empty()) return;
-        chart_stretch(now, options, limits);
         out.stretches.push_back(std::move(now));
         now = {};
     };
@@ -128,42 +87,8 @@ bool wanted(ChartOptions const& options, std::string const& name) {
            std::find(options.columns.begin(), options.columns.end(), name) != options.columns.end();
 }
 
-void warn(Charts& out) {
-    for (auto const& chart : out.charts)
-        for (auto const& s : chart.stretches) {
-            auto const where =
-                s.event.empty() ? chart.name : fmt::format("{} after \"{}\"", chart.name, s.event);
-            if (!s.enough)
-                out.warnings.push_back(fmt::format(
-                    "{}: {} readings{}; eight that scatter are the least for a chart. Nothing is "
-                    "signalled.",
-                    where,
-                    s.y.size(),
-                    s.y.size() >= least_readings ? " without scatter" : ""));
-            else if (s.base.n < 20)
-                out.warnings.push_back(fmt::format(
-                    "{}: centre and scatter come from {} readings; with fewer than 20 the rate of "
-                    "false alarms is not what was chosen.",
-                    where,
-                    s.base.n));
-        }
-}
-
-}  // namespace
-
-Result<Charts> charts(trace::SeriesTable const& series, ChartOptions const& options) {
-    Limits limits;
-    GW_TRY(limits.ewma, metrology::ewma_limit_for(options.lambda, options.run_length));
-    GW_TRY(limits.cusum, metrology::cusum_limit_for(options.k, options.run_length));
-    limits.individuals = metrology::normal_quantile(1 - 0.5 / options.run_length);
-    for (auto const& name : options.columns)
-        if (series.find(name) == nullptr)
-            return fail(Errc::not_found,
-                        fmt::format("The series has no column {}.", name),
-                        "--column",
-                        "name one of its titles");
-    Charts out;
-    out.warnings = series.warnings;
+std::vector<Chart> charts_of(trace::SeriesTable const& series, ChartOptions const& options) {
+    std::vector<Chart> out;
     auto const breaks = breaks_of(series, options);
     auto const* pressure = series.find(barometer);
     auto const* methane = series.find("factor:methane");
@@ -171,141 +96,145 @@ Result<Charts> charts(trace::SeriesTable const& series, ChartOptions const& opti
         if (column.name == barometer || !wanted(options, column.name) || column.y.empty()) continue;
         if (options.ratios && column.name.rfind("factor:", 0) == 0 && methane != nullptr &&
             &column != methane) {
-            out.charts.push_back(
-                chart_of(over(column, *methane, 1), "methane", breaks, options, limits));
+            out.push_back(chart_of(over(column, *methane, 1), "methane", breaks));
             continue;
         }
-        out.charts.push_back(chart_of(column, "", breaks, options, limits));
+        out.push_back(chart_of(column, "", breaks));
         if (column.name == "total" && pressure != nullptr && !pressure->y.empty()) {
             double const reference = options.reference_kpa.value_or(pressure->y.front());
-            out.charts.push_back(
-                chart_of(over(column, *pressure, reference), "barometer", breaks, options, limits));
+            out.back().decides = false;
+            out.push_back(chart_of(over(column, *pressure, reference), "barometer", breaks));
         }
     }
-    if (options.ratios && methane == nullptr)
-        out.warnings.emplace_back("No column factor:methane: factors are charted as they are.");
-    warn(out);
     return out;
 }
 
-namespace {
-
-Json time_json(double seconds, trace::SeriesTable const& series) {
-    return series.start ? Json(series.time_text(seconds)) : Json(seconds);
+double readings_a_day(trace::SeriesTable const& series) {
+    std::vector<double> steps;
+    for (std::size_t i = 1; i < series.t.size(); ++i)
+        steps.push_back(series.t[i] - series.t[i - 1]);
+    double const step = metrology::median(std::move(steps));
+    return step > 0 ? seconds_a_day / step : 1;
 }
 
-Json times_json(std::vector<double> const& times, trace::SeriesTable const& series) {
-    Json out = Json::array();
-    for (double const t : times) out.push_back(time_json(t, series));
-    return out;
+Result<> check(trace::SeriesTable const& series, ChartOptions const& options) {
+    if (options.run_length && !(*options.run_length >= 5 && *options.run_length <= 1e7))
+        return fail(
+            Errc::out_of_range,
+            fmt::format("A run length of {:.4g} readings is not offered.", *options.run_length),
+            "--run-length",
+            "give 5 to 10000000");
+    if (!(options.false_alarm_days > 0))
+        return fail(Errc::out_of_range,
+                    "The days between false alarms must be above zero.",
+                    "--false-alarm-days");
+    if (!(options.lambda >= 0.02 && options.lambda <= 1))
+        return fail(Errc::out_of_range, "The weight lambda is from 0.02 to 1.", "--lambda");
+    if (!(options.k >= 0.1 && options.k <= 2))
+        return fail(Errc::out_of_range, "The allowance k is from 0.1 to 2 sigma.", "--k");
+    if (options.learning < 6)
+        return fail(Errc::out_of_range, "At least six readings are learned from.", "--reference");
+    for (auto const& name : options.columns)
+        if (series.find(name) == nullptr)
+            return fail(Errc::not_found,
+                        fmt::format("The series has no column {}.", name),
+                        "--column",
+                        "name one of its titles");
+    return {};
 }
 
-char const* word(metrology::Change change) {
-    switch (change) {
-        case metrology::Change::none:
-            return "none";
-        case metrology::Change::step:
-            return "step";
-        case metrology::Change::drift:
-            break;
-    }
-    return "drift";
+// Every chart's run length so that all deciding ones together keep the days between false alarms.
+void set_limits(trace::SeriesTable const& series, ChartOptions const& options, Charts& out) {
+    double deciding = 0;
+    for (auto const& chart : out.charts) deciding += chart.decides ? charts_a_column : 0;
+    double const a_day = readings_a_day(series) * std::max(deciding, 1.0);
+    double const asked = options.run_length.value_or(options.false_alarm_days * a_day);
+    double const run_length = std::clamp(asked, 5.0, 1e7);
+    if (run_length != asked)
+        out.warnings.push_back(
+            fmt::format("Limits go to a run length of 10 million readings: with so many readings a "
+                        "day that is a false alarm in {:.3g} days.",
+                        run_length / a_day));
+    out.limits = metrology::chart_limits(run_length, options.lambda, options.k);
+    out.false_alarm_days = run_length / a_day;
 }
 
-Json change_json(metrology::ChangePoint const& c, trace::SeriesTable const& series) {
-    Json out{{"kind", word(c.change)}, {"p_value", c.p_value}};
-    if (c.change == metrology::Change::none) return out;
-    out["at"] = time_json(c.at, series);
-    out["interval"] = Json::array({time_json(c.from, series), time_json(c.to, series)});
-    out["before"] = c.before;
-    out["after"] = c.after;
-    out["u"] = c.u_after;
-    if (c.change == metrology::Change::drift) out["rate_per_day"] = c.rate * 86400;
-    return out;
+void judge(ChartOptions const& options, Charts& out) {
+    double looks = 0;
+    for (auto const& chart : out.charts)
+        looks += chart.decides ? static_cast<double>(chart.stretches.size()) : 0;
+    metrology::ChartOptions each;
+    each.learning = options.learning;
+    each.change.significance = options.significance / std::max(looks, 1.0);
+    for (auto& chart : out.charts)
+        for (auto& s : chart.stretches) {
+            each.reference.reset();
+            if (&s == &chart.stretches.back())
+                for (auto const& known : options.passport)
+                    if (known.name == chart.name) each.reference = known.reference;
+            s.passport = each.reference.has_value();
+            s.chart = metrology::control_chart(s.t, s.y, out.limits, each);
+        }
+}
+
+void warn(ChartOptions const& options, Charts& out) {
+    for (auto const& chart : out.charts)
+        for (auto const& s : chart.stretches) {
+            if (s.judged()) continue;
+            auto const where =
+                s.event.empty() ? chart.name : fmt::format("{} after \"{}\"", chart.name, s.event);
+            if (s.chart.state == metrology::ChartState::not_yet)
+                out.warnings.push_back(
+                    fmt::format("{}: {} reading{}; {} are the least for a chart. Nothing is "
+                                "signalled.",
+                                where,
+                                s.y.size(),
+                                s.y.size() == 1 ? "" : "s",
+                                s.chart.needed));
+            else
+                out.warnings.push_back(fmt::format(
+                    "{}: {} readings without scatter: a frozen value, or one rounded too far.",
+                    where,
+                    s.y.size()));
+        }
+    for (auto const& known : options.passport)
+        if (std::none_of(out.charts.begin(), out.charts.end(), [&](Chart const& chart) {
+                return chart.name == known.name;
+            }))
+            out.warnings.push_back(
+                fmt::format("The passport names {}, which is not charted.", known.name));
 }
 
 }  // namespace
 
-Json charts_json(Charts const& charts,
-                 trace::SeriesTable const& series,
-                 ChartOptions const& options) {
-    Json list = Json::array();
-    for (auto const& chart : charts.charts) {
-        Json stretches = Json::array();
-        for (auto const& s : chart.stretches) {
-            Json cusum = Json::array();
-            for (auto const& signal : s.cusum_signals)
-                cusum.push_back({{"at", time_json(signal.at, series)},
-                                 {"began", time_json(signal.began, series)},
-                                 {"side", signal.upward ? "high" : "low"}});
-            double const half = s.limit * s.base.sigma;
-            stretches.push_back(
-                {{"event", s.event.empty() ? Json(nullptr) : Json(s.event)},
-                 {"from", time_json(s.t.front(), series)},
-                 {"to", time_json(s.t.back(), series)},
-                 {"n", s.y.size()},
-                 {"enough", s.enough},
-                 {"centre", s.base.centre},
-                 {"sigma", s.base.sigma},
-                 {"individuals",
-                  {{"low", s.base.centre - half},
-                   {"high", s.base.centre + half},
-                   {"signals", times_json(s.individual_signals, series)}}},
-                 {"moving_range", {{"signals", times_json(s.range_signals, series)}}},
-                 {"ewma", {{"L", s.ewma_limit}, {"signals", times_json(s.ewma_signals, series)}}},
-                 {"cusum", {{"h", s.cusum_limit}, {"signals", cusum}}},
-                 {"change", change_json(s.change, series)}});
-        }
-        list.push_back({{"name", chart.name},
-                        {"corrected_for",
-                         chart.corrected_for.empty() ? Json(nullptr) : Json(chart.corrected_for)},
-                        {"stretches", stretches}});
+Result<std::vector<ChartPassport>> read_chart_passport(Field const& root) {
+    GW_CHECK(require_schema(root, "chart-passport"));
+    auto const inner = root.find("quantities");
+    GW_TRY(auto const members, (inner ? *inner : root).members());
+    std::vector<ChartPassport> out;
+    for (auto const& [name, field] : members) {
+        if (!inner && name == "schema") continue;
+        ChartPassport one{name, {}};
+        GW_TRY(one.reference.mean, field.number("mean"));
+        GW_TRY(auto const sd, field.at("sd"));
+        GW_TRY(one.reference.sd, sd.number());
+        if (!(one.reference.sd > 0))
+            return sd.wrong("A standard deviation must be above zero.", "correct it");
+        out.push_back(std::move(one));
     }
-    return Json{{"charts", list},
-                {"run_length", options.run_length},
-                {"lambda", options.lambda},
-                {"k", options.k},
-                {"warnings", charts.warnings}};
+    return out;
 }
 
-std::string charts_text(Charts const& charts, trace::SeriesTable const& series) {
-    std::string out = fmt::format("{:<28}{:>6}{:>14}{:>12}{:>8}{:>7}{:>7}  {}\n",
-                                  "chart",
-                                  "n",
-                                  "centre",
-                                  "sigma",
-                                  "single",
-                                  "EWMA",
-                                  "CUSUM",
-                                  "change");
-    for (auto const& chart : charts.charts)
-        for (auto const& s : chart.stretches) {
-            auto name = chart.name;
-            if (!chart.corrected_for.empty()) name += " / " + chart.corrected_for;
-            std::string change = "none";
-            if (!s.enough) {
-                change = "too few readings";
-            } else if (s.change.change != metrology::Change::none) {
-                change = fmt::format("{} from {} ({} to {}), {:.5g} to {:.5g}",
-                                     word(s.change.change),
-                                     series.time_text(s.change.at),
-                                     series.time_text(s.change.from),
-                                     series.time_text(s.change.to),
-                                     s.change.before,
-                                     s.change.after);
-            }
-            if (!s.event.empty())
-                out += fmt::format("-- {} at {}\n", s.event, series.time_text(s.t.front()));
-            out += fmt::format("{:<28}{:>6}{:>14.6g}{:>12.4g}{:>8}{:>7}{:>7}  {}\n",
-                               name,
-                               s.y.size(),
-                               s.base.centre,
-                               s.base.sigma,
-                               s.individual_signals.size(),
-                               s.ewma_signals.size(),
-                               s.cusum_signals.size(),
-                               change);
-        }
+Result<Charts> charts(trace::SeriesTable const& series, ChartOptions const& options) {
+    GW_CHECK(check(series, options));
+    Charts out;
+    out.warnings = series.warnings;
+    out.charts = charts_of(series, options);
+    if (options.ratios && series.find("factor:methane") == nullptr)
+        out.warnings.emplace_back("No column factor:methane: factors are charted as they are.");
+    set_limits(series, options, out);
+    judge(options, out);
+    warn(options, out);
     return out;
 }
 

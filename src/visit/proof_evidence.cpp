@@ -8,11 +8,10 @@
 
 #include "base/text.hpp"
 #include "metrology/precision.hpp"
-#include "visit/prove.hpp"
+#include "visit/proof_series.hpp"
 
 namespace gw::visit {
 
-using metrology::Finding;
 using metrology::Verdict;
 
 namespace {
@@ -211,9 +210,13 @@ void say_what_would_have_to_be_true(ProofInputs const& in, Proof const& proof, P
     if (bias->verdict != Verdict::meets) return;
     if (out.shared_parent)
         says.emplace_back(
-            "Both cylinders would have to be wrong alike: nothing states that they share no "
-            "parent, "
-            "and what they share cancels in the comparison.");
+            out.shared_u_percent
+                ? fmt::format("Both cylinders would have to be wrong alike: nothing states that "
+                              "they share no parent, and what they share (u up to {:.2g} %) "
+                              "cancels in the comparison.",
+                              *out.shared_u_percent)
+                : "Both cylinders would have to be wrong alike: nothing states that they share no "
+                  "parent, and what they share cancels in the comparison.");
     says.emplace_back(
         "The line gas would have to lie where neither cylinder is: a wrong cut or a curved "
         "response "
@@ -223,25 +226,12 @@ void say_what_would_have_to_be_true(ProofInputs const& in, Proof const& proof, P
         "the analyser is not seen by gas from a cylinder.");
 }
 
-bool shares_parent(ProofInputs const& in) {
-    if (!in.calibration_cylinder || !in.proving_cylinder) return false;
-    auto const& a = *in.calibration_cylinder;
-    auto const& b = *in.proving_cylinder;
-    auto const states = [](assay::Cylinder const& one, assay::Cylinder const& other) {
-        for (auto const& name : one.independent_of)
-            if (name == other.serial || (!other.laboratory.empty() && name == other.laboratory))
-                return true;
-        return false;
-    };
-    if (states(a, b) || states(b, a)) return false;
-    return a.laboratory.empty() || b.laboratory.empty() || a.laboratory == b.laboratory;
-}
-
 }  // namespace
 
 ProofEvidence proof_evidence(ProofInputs const& in, Proof const& proof) {
     ProofEvidence out;
     out.shared_parent = shares_parent(in);
+    out.shared_u_percent = proof.evidence.shared_u_percent;
     for (auto const& group : groups_of(proof)) {
         look_for_carry_over(group, out);
         look_for_outliers(group, out);
@@ -287,17 +277,19 @@ Json proof_evidence_json(ProofEvidence const& e) {
     for (auto const& w : e.ladder)
         ladder.push_back(
             {{"proof", w.proof}, {"shows", w.shows}, {"does_not_show", w.does_not_show}});
-    return Json{{"wrong_if", e.wrong_if},
-                {"consistency", consistency},
-                {"shared_parent", e.shared_parent},
-                {"carry_over", carry},
-                {"outstanding_runs", outstanding},
-                {"totals_at_one_pressure", totals},
-                {"runs_needed",
-                 {{"runs", e.runs_needed.runs ? Json(*e.runs_needed.runs) : Json(nullptr)},
-                  {"minutes", e.runs_needed.minutes ? Json(*e.runs_needed.minutes) : Json(nullptr)},
-                  {"why", e.runs_needed.why}}},
-                {"weaker_proofs", ladder}};
+    return Json{
+        {"wrong_if", e.wrong_if},
+        {"consistency", consistency},
+        {"shared_parent", e.shared_parent},
+        {"shared_u_percent", e.shared_u_percent ? Json(*e.shared_u_percent) : Json(nullptr)},
+        {"carry_over", carry},
+        {"outstanding_runs", outstanding},
+        {"totals_at_one_pressure", totals},
+        {"runs_needed",
+         {{"runs", e.runs_needed.runs ? Json(*e.runs_needed.runs) : Json(nullptr)},
+          {"minutes", e.runs_needed.minutes ? Json(*e.runs_needed.minutes) : Json(nullptr)},
+          {"why", e.runs_needed.why}}},
+        {"weaker_proofs", ladder}};
 }
 
 std::string proof_evidence_text(ProofEvidence const& e) {

@@ -57,8 +57,9 @@ struct ProofEvidence {
     std::vector<CorrectedTotal> corrected_totals;
     std::vector<WeakerProof> ladder;  ///< empty when a proving gas was run
     RunsNeeded runs_needed;
-    bool shared_parent = false;         ///< nothing states that the cylinders are independent
-    std::vector<std::string> wrong_if;  ///< plain sentences
+    bool shared_parent = false;              ///< nothing states that the cylinders are independent
+    std::optional<double> shared_u_percent;  ///< of the calorific value, that both may share
+    std::vector<std::string> wrong_if;       ///< plain sentences
 };
 
 struct Proof;

@@ -104,6 +104,24 @@ TEST(Prove, CombinesScatterAndBothCertificatesIntoTheUncertainty) {
     EXPECT_GT(*bias->u, u);
 }
 
+TEST(Prove, SaysWhatTwoCylindersOfOneParentCannotShow) {
+    auto in = inputs();
+    in.calibration_cylinder->laboratory = in.proving_cylinder->laboratory = "one laboratory";
+    auto const together = prove(in);
+    ASSERT_TRUE(together);
+    auto const* bias = find(*together, "cv_bias");
+    EXPECT_NE(bias->note.find("takes no credit"), std::string::npos);
+    EXPECT_NE(find(*together, "component_bias:methane")->note.find("parent"), std::string::npos);
+    ASSERT_TRUE(together->evidence.shared_u_percent);
+    EXPECT_GT(*together->evidence.shared_u_percent, 0);
+    EXPECT_LT(*together->evidence.shared_u_percent, *bias->u);
+    in.proving_cylinder->independent_of = {"A"};
+    auto const apart = prove(in);
+    EXPECT_FALSE(apart->evidence.shared_u_percent);
+    EXPECT_NEAR(*find(*apart, "cv_bias")->u, *bias->u, 1e-12) << "no credit for what cancels";
+    EXPECT_EQ(find(*apart, "cv_bias")->note, "");
+}
+
 TEST(Prove, FailsAndIsUnclearWhereTheIntervalSaysSo) {
     auto in = inputs();
     in.proving_gas.clear();

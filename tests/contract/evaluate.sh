@@ -52,10 +52,33 @@ run assay evaluate wrong.json --json
 expect_json /functions/propane/fits false
 expect_json /functions/ethane/fits true
 
+expect_exit 1
+expect_json /verdict unclear
+
+# A response that leaves its limit somewhere in the range is no favourable verdict.
+sed 's/"error_percent": 0.1/"error_percent": 0.005/' nine.json >tight.json
+run assay evaluate tight.json --json
+expect_exit 1
+expect_json /verdict fails
+
+# By GPA 2172 the relative errors are the same to a hundredth of the error.
+sed 's/"iso6976"/"gpa2172"/' nine.json >us.json
+run assay evaluate us.json --json
+expect_exit 0
+expect_near /properties/gross_cv_volume/largest_error_percent "$("$JSON_TOOL" get /properties/gross_cv_volume/largest_error_percent <first.json)" 0.001
+
+# A map to look at.
+run assay evaluate nine.json -o map.svg --map ethane --map nitrogen
+expect_exit 0
+expect_file map.svg
+expect "an SVG" grep -q "<svg" map.svg
+expect_out "map.svg drawn"
+refused --map "other than methane" assay evaluate nine.json -o map.svg --map methane --map ethane
+refused --output "" assay evaluate nine.json -o map.txt
+
 # Two gases: said to be reduced, with more uncertainty than nine give.
 spec two.json 2
 run assay evaluate two.json --json
-expect_exit 0
 expect_json /reduced true
 
 sed 's/"calibration_gas": 0/"calibration_gas": 9/' nine.json >bad.json

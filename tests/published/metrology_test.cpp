@@ -223,5 +223,11 @@ TEST_F(PublishedMetrology, InterlaboratoryPrecision) {
     EXPECT_NEAR(2.8 * s_R, r["expected"]["R95"], r["tolerance"]["limit"]);
 }
 
+TEST_F(PublishedMetrology, TailsOfTheNormalLaw) {
+    auto const& r = row("cut_tail");
+    for (std::size_t i = 0; i < r["inputs"]["d"].size(); ++i)
+        EXPECT_NEAR(-normal_quantile(r["expected"]["fraction"][i]), r["inputs"]["d"][i], 1e-6);
+}
+
 }  // namespace
 }  // namespace gw::metrology

@@ -6,6 +6,7 @@
 
 #include <cmath>
 
+#include "metrology/curve_fit.hpp"
 #include "metrology/statistics.hpp"
 #include "published_rows.hpp"
 
@@ -204,6 +205,26 @@ TEST(PublishedRegression, SharedUncertaintyStaysInTheCurve) {
                 1e-3 * at_middle * at_middle);
     EXPECT_LT(forward(other, {3.5, 0}).u, at_middle);
     EXPECT_GT(fit.chi_squared, other.chi_squared);
+}
+
+TEST(PublishedRegression, ACurveThatBendsWithItsParameters) {
+    auto const& r = published_row("regression", "misra1a");
+    auto const x = numbers(r["inputs"]["x"]), y = numbers(r["inputs"]["y"]);
+    auto const curve = [](double at, std::span<double const> b) {
+        return b[0] * (1 - std::exp(-b[1] * at));
+    };
+    for (auto const* start : {"start1", "start2"}) {
+        auto const fit = fit_curve(curve, x, y, numbers(r["inputs"][start])).value();
+        EXPECT_TRUE(fit.converged) << start;
+        double const rel = r["tolerance"]["rel"];
+        expect_relative(fit.b[0], r["expected"]["b1"], rel, "b1");
+        expect_relative(fit.b[1], r["expected"]["b2"], rel, "b2");
+        expect_relative(std::sqrt(fit.V(0, 0)), r["expected"]["sd_b1"], rel, "u(b1)");
+        expect_relative(std::sqrt(fit.V(1, 1)), r["expected"]["sd_b2"], rel, "u(b2)");
+        expect_relative(fit.rss, r["expected"]["rss"], rel, "rss");
+    }
+    std::vector<double> const two = {1, 2};
+    EXPECT_FALSE(fit_curve(curve, two, two, {1, 1}));
 }
 
 }  // namespace

@@ -99,15 +99,22 @@ void add_run(CLI::App& assay, Context& context) {
 }
 
 struct EvaluateArgs {
-    std::string spec;
+    desk::EvaluateRequest request;
     bool json = false;
 };
 
 Result<Answer> evaluate(EvaluateArgs const& args) {
-    GW_TRY(auto const out, desk::evaluate(args.spec));
-    return Answer{assay::performance_json(out.spec, out.performance),
+    GW_TRY(auto const out, desk::evaluate(args.request));
+    auto const verdict = assay::performance_verdict(out.spec, out.performance);
+    Answer answer{assay::performance_json(out.spec, out.performance),
                   assay::performance_text(out.spec, out.performance),
-                  out.performance.warnings};
+                  out.performance.warnings,
+                  verdict == metrology::Verdict::meets || verdict == metrology::Verdict::no_limit};
+    if (out.drawn) {
+        answer.json["output"] = *out.drawn;
+        answer.text += *out.drawn + " drawn\n";
+    }
+    return answer;
 }
 
 void add_evaluate(CLI::App& assay, Context& context) {
@@ -116,8 +123,19 @@ void add_evaluate(CLI::App& assay, Context& context) {
         "evaluate",
         "Performance evaluation (ISO 10723): true responses from reference gases, errors over a "
         "whole range, best calibration gas");
-    command->footer("Example:  gaswright assay evaluate evaluation.json --json");
-    command->add_option("SPEC", args->spec, "Evaluation file, - for standard input")->required();
+    command->footer("Example:  gaswright assay evaluate evaluation.json -o map.svg");
+    command->add_option("SPEC", args->request.spec, "Evaluation file, - for standard input")
+        ->required();
+    command->add_option("-o,--output",
+                        args->request.output,
+                        "Map of the error of the calorific value: .svg, .png or .pdf");
+    command
+        ->add_option("--map",
+                     args->request.axes,
+                     "Component of an axis of the map; give it twice (default: the two of the "
+                     "widest range beside the most plentiful)")
+        ->expected(1)
+        ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
     command->add_flag("--json", args->json, "The same answer as structured data");
     command->callback([args, &context] { context.finish(evaluate(*args), args->json); });
 }

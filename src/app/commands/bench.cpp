@@ -1,7 +1,11 @@
+#include <fmt/format.h>
+
 #include <CLI/CLI.hpp>
+#include <algorithm>
 #include <nlohmann/json.hpp>
 
 #include "app/commands.hpp"
+#include "desk/bench_sum.hpp"
 #include "desk/misstatement.hpp"
 
 namespace gw::app {
@@ -55,15 +59,65 @@ void add_misstatement(CLI::App& bench, Context& context) {
     command->callback([args, &context] { context.finish(misstatement(*args), args->json); });
 }
 
+struct SumArgs {
+    desk::BenchRequest request;
+    std::vector<std::optional<std::string>> written;  // in the order of the sum's fields
+    bool json = false;
+};
+
+Result<Answer> sum(bench::SumKind const& kind, SumArgs const& args) {
+    auto request = args.request;
+    for (std::size_t i = 0; i < args.written.size(); ++i)
+        if (args.written[i])
+            request.options.emplace_back(std::string(kind.fields[i].key), *args.written[i]);
+    GW_TRY(auto const out, desk::bench_sum(request));
+    return Answer{out.json, out.text, out.warnings, out.favourable};
+}
+
+void add_sum(CLI::App& bench, Context& context, bench::SumKind const& kind) {
+    auto args = std::make_shared<SumArgs>();
+    args->request.sum = std::string(kind.name);
+    args->written.resize(kind.fields.size());
+    auto* command = bench.add_subcommand(
+        std::string(kind.name),
+        fmt::format("{}\nFormula: {}.\nSource: {}.", kind.title, kind.formula, kind.source));
+    command->footer(fmt::format(
+        "A quantity is a number, its standard uncertainty and its unit: \"50 +- 0.5 mL\".\n{}{}"
+        "Example:  {}",
+        kind.caution,
+        kind.caution.empty() ? "" : "\n",
+        kind.example));
+    command->add_option("FILE",
+                        args->request.file,
+                        "The same inputs as JSON, - for standard input; options go first");
+    for (std::size_t i = 0; i < kind.fields.size(); ++i) {
+        auto const& field = kind.fields[i];
+        if (field.form == bench::SumField::Form::list) continue;
+        auto option = fmt::format("--{}", field.key);
+        std::replace(option.begin(), option.end(), '_', '-');
+        command->add_option(option,
+                            args->written[i],
+                            field.form == bench::SumField::Form::gas || field.unit == "1"
+                                ? std::string(field.help)
+                                : fmt::format("{} [{}]", field.help, field.unit));
+    }
+    command->add_option("--show", args->request.show, "Unit of a result: KEY=UNIT; may repeat")
+        ->expected(1)
+        ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
+    command->add_flag("--json", args->json, "The same answer as structured data");
+    command->callback([args, &context, &kind] { context.finish(sum(kind, *args), args->json); });
+}
+
 }  // namespace
 
 void add_bench(CLI::App& program, Context& context) {
-    auto* bench = program.add_subcommand("bench", "Sums of the workshop and the office");
-    bench->require_subcommand(1);
-    bench->footer(
+    auto* command = program.add_subcommand("bench", "Sums of the workshop and the office");
+    command->require_subcommand(1);
+    command->footer(
         "Example:  gaswright bench misstatement --flow 1200000 --cv 39.5 --error -0.35 "
         "--last-good 0 --found 46 --cap-days 16");
-    add_misstatement(*bench, context);
+    for (auto const& kind : bench::sum_kinds()) add_sum(*command, context, kind);
+    add_misstatement(*command, context);
 }
 
 }  // namespace gw::app

@@ -42,16 +42,22 @@ void add_chart(CLI::App& program, Context& context) {
     command->add_option("--column", r.options.columns, "Only this column; may repeat");
     command->add_option("--break", r.breaks, "Time of an exchange or repair; may repeat");
     command
-        ->add_option(
-            "--run-length", r.options.run_length, "Readings between false alarms of one chart")
+        ->add_option("--false-alarm-days",
+                     r.options.false_alarm_days,
+                     "Days between false alarms of all charts together")
         ->capture_default_str();
+    command->add_option("--run-length",
+                        r.options.run_length,
+                        "Readings between false alarms of one chart, instead of days");
     command->add_option("--lambda", r.options.lambda, "Weight of the EWMA")->capture_default_str();
     command->add_option("--k", r.options.k, "Allowance of the CUSUM, sigma")->capture_default_str();
     command
-        ->add_option(
-            "--reference", r.options.reference, "First readings that set centre and scatter")
-        ->check(CLI::Range(2, 100000))
+        ->add_option("--reference", r.options.learning, "First readings that are only learned from")
+        ->check(CLI::Range(6, 100000))
         ->capture_default_str();
+    command->add_option("--passport",
+                        r.passport,
+                        "JSON file: mean and sd that the module is known to have, by column");
     command->add_flag("--ratios", r.options.ratios, "Chart factors over that of methane");
     command
         ->add_option("--reference-kpa",
