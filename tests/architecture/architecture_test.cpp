@@ -22,7 +22,8 @@ std::map<std::string, Folders> const allowed = {
     {"bench", {"base", "gas", "metrology", "trace", "assay"}},
     {"visit", {"base", "gas", "metrology", "trace", "assay"}},
     {"report", {"base", "gas", "metrology", "trace", "assay", "visit"}},
-    {"desk", {"base", "gas", "metrology", "trace", "assay", "bench", "visit", "report"}},
+    {"store", {"base", "visit"}},
+    {"desk", {"base", "gas", "metrology", "trace", "assay", "bench", "visit", "report", "store"}},
     {"serve", {"base", "gas", "metrology", "trace", "assay", "visit", "report", "desk"}},
     {"app", {"base", "gas", "metrology", "trace", "assay", "visit", "report", "desk", "serve"}},
 };
