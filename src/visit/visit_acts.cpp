@@ -224,6 +224,7 @@ NewEntry open_visit(NewVisit const& what,
     if (!what.site.empty()) body["site"] = what.site;
     if (!what.title.empty()) body["title"] = what.title;
     if (!what.module.empty()) body["module"] = what.module;
+    if (what.judging.is_object() && !what.judging.empty()) body["judging"] = what.judging;
     if (act.at) body["at"] = to_text(*act.at);
     return {act.now, visit, "visit", act.who, std::move(body), {plan_hash}};
 }

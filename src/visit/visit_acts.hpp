@@ -1,6 +1,7 @@
 #pragma once
 /// What a person may record in a visit. Each act is held against where the visit stands and becomes
 /// one journal entry, or is refused in one sentence.
+#include <nlohmann/json.hpp>
 #include <optional>
 #include <string>
 #include <vector>
@@ -39,6 +40,7 @@ struct AddRequest {
 /// A visit to be opened: the first entry, and the plan as its evidence.
 struct NewVisit {
     std::string plan, analyser, site, title, module;
+    Json judging;  ///< an object, or null: the usual criteria and reference
 };
 NewEntry open_visit(NewVisit const& what,
                     std::string const& visit,

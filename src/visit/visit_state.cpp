@@ -102,6 +102,9 @@ class Fold {
         out_.analyser = text_of(body, "analyser");
         out_.title = text_of(body, "title");
         out_.site = text_of(body, "site");
+        if (auto const judging = body.find("judging");
+            judging != body.end() && judging->is_object())
+            out_.judging = *judging;
         out_.opened = entry.recorded;
     }
 

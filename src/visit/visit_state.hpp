@@ -3,6 +3,7 @@
 /// anything, so it is the same on every device and after every crash.
 #include <cstdint>
 #include <memory>
+#include <nlohmann/json.hpp>
 #include <optional>
 #include <string>
 #include <utility>
@@ -70,6 +71,8 @@ struct ClockOffset {
 
 struct VisitState {
     std::string visit, analyser, title, opened, site;
+    Json judging =
+        Json::object();  ///< "criteria", "standard", "combustion_c", ...: how findings are made
     std::shared_ptr<Plan const> plan;
     std::string state = "open";  ///< as in the register
     std::string end_at, end_reason, until, owner;
