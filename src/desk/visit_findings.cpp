@@ -217,9 +217,10 @@ class Maker {
             GW_TRY(auto run, run_of(files[i].bytes, files[i].name));
             return proof_run(std::move(run), files[i].name, method);
         };
-        auto loaded = parallel_map(files.size(), [&](std::size_t i) {
-            return std::optional<Result<visit::ProofRun>>(read_one(i));
-        });
+        auto loaded = parallel_map(
+            files.size(),
+            [&](std::size_t i) { return std::optional<Result<visit::ProofRun>>(read_one(i)); },
+            ParallelOptions{.chunk = 1});
         std::vector<visit::ProofRun> out;
         for (std::size_t i = 0; i < loaded.size(); ++i) {
             if (!*loaded[i]) {
