@@ -18,6 +18,10 @@ void add_prove(CLI::App& program, Context& context);
 void add_settle(CLI::App& program, Context& context);
 void add_chart(CLI::App& program, Context& context);
 void add_bench(CLI::App& program, Context& context);
+void add_visit(CLI::App& program, Context& context);
+void add_store(CLI::App& program, Context& context);
+void add_thing(CLI::App& program, Context& context);
+void add_cylinder_record(CLI::App& cylinder, Context& context);  ///< below `cylinder`
 void add_demo(CLI::App& program, Context& context);
 void add_serve(CLI::App& program, Context& context);
 
@@ -32,6 +36,9 @@ inline void add_commands(CLI::App& program, Context& context) {
     add_settle(program, context);
     add_chart(program, context);
     add_bench(program, context);
+    add_visit(program, context);
+    add_store(program, context);
+    add_thing(program, context);
     add_demo(program, context);
     add_serve(program, context);
 }

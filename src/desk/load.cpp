@@ -10,12 +10,30 @@
 
 namespace gw::desk {
 
-Result<assay::Cylinder> load_cylinder(std::string const& path) {
-    GW_TRY(auto const bytes, read_file(path));
-    GW_TRY(auto const document, parse_json(bytes, path));
+Result<assay::Cylinder> cylinder_of(std::string_view bytes, std::string const& source) {
+    GW_TRY(auto const document, parse_json(bytes, source));
     GW_TRY(auto cylinder, assay::read_cylinder(document.root()));
     cylinder.sha256 = sha256(bytes);
     return cylinder;
+}
+
+Result<assay::Method> method_of(std::string_view bytes, std::string const& source) {
+    GW_TRY(auto const document, parse_json(bytes, source));
+    GW_TRY(auto method, assay::read_method(document.root()));
+    method.hash = sha256(bytes);
+    return method;
+}
+
+Result<assay::Calibration> calibration_of(std::string_view bytes, std::string const& source) {
+    GW_TRY(auto const document, parse_json(bytes, source));
+    GW_TRY(auto calibration, assay::read_calibration(document.root()));
+    calibration.hash = sha256(bytes);
+    return calibration;
+}
+
+Result<assay::Cylinder> load_cylinder(std::string const& path) {
+    GW_TRY(auto const bytes, read_file(path));
+    return cylinder_of(bytes, path);
 }
 
 Result<metrology::CriteriaSet> load_criteria(std::string const& name_or_path,
@@ -44,29 +62,29 @@ Result<metrology::CriteriaSet> load_criteria(std::string const& name_or_path,
 
 Result<assay::Method> load_method(std::string const& path) {
     GW_TRY(auto const bytes, read_file(path));
-    GW_TRY(auto const document, parse_json(bytes, path));
-    GW_TRY(auto method, assay::read_method(document.root()));
-    method.hash = sha256(bytes);
-    return method;
+    return method_of(bytes, path);
 }
 
 Result<assay::Calibration> load_calibration(std::string const& path) {
     GW_TRY(auto const bytes, read_file(path));
-    GW_TRY(auto const document, parse_json(bytes, path));
-    GW_TRY(auto calibration, assay::read_calibration(document.root()));
-    calibration.hash = sha256(bytes);
-    return calibration;
+    return calibration_of(bytes, path);
 }
 
 Result<Run> load_run(std::string const& path, std::optional<double> rate_hz) {
     GW_TRY(auto const bytes, read_file(path));
+    return run_of(bytes, path, rate_hz);
+}
+
+Result<Run> run_of(std::string_view bytes,
+                   std::string const& source,
+                   std::optional<double> rate_hz) {
     if (trace::looks_like_report(bytes)) {
-        GW_TRY(auto report, trace::read_report(bytes, path));
+        GW_TRY(auto report, trace::read_report(bytes, source));
         return Run(std::move(report));
     }
     trace::TraceReadOptions options;
     options.rate_hz = rate_hz;
-    GW_TRY(auto trace, trace::read_trace(bytes, path, options));
+    GW_TRY(auto trace, trace::read_trace(bytes, source, options));
     return Run(std::move(trace));
 }
 

@@ -2,6 +2,7 @@
 /// Files become values: one loader for each kind, so that every command reads it the same way.
 #include <optional>
 #include <string>
+#include <string_view>
 #include <variant>
 
 #include "assay/calibration.hpp"
@@ -14,6 +15,10 @@ namespace gw::desk {
 
 /// A `cylinder` file with its hash.
 Result<assay::Cylinder> load_cylinder(std::string const& path);
+/// Files from their bytes: kept evidence is read like any other file.
+Result<assay::Cylinder> cylinder_of(std::string_view bytes, std::string const& source);
+Result<assay::Method> method_of(std::string_view bytes, std::string const& source);
+Result<assay::Calibration> calibration_of(std::string_view bytes, std::string const& source);
 
 /// A shipped criteria set by name, else a `criteria` file. `from`: the file that names it (its path
 /// is then relative to that file); empty for the command line.
@@ -27,6 +32,10 @@ Result<assay::Calibration> load_calibration(std::string const& path);
 /// Whatever stands for one run: a trace or a printed report, told apart by its content.
 using Run = std::variant<trace::Trace, trace::ReportTable>;
 Result<Run> load_run(std::string const& path, std::optional<double> rate_hz = {});
+/// The same from bytes that were read already; `source` stands in messages.
+Result<Run> run_of(std::string_view bytes,
+                   std::string const& source,
+                   std::optional<double> rate_hz = {});
 /// Areas of a run under the method's names.
 Result<assay::RunAreas> areas_of(Run const& run, assay::Method const& method);
 

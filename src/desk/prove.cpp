@@ -39,27 +39,7 @@ Result<std::optional<double>> ambient_of(Run const& run, std::string const& path
 Result<visit::ProofRun> read_run(std::string const& path,
                                  std::optional<assay::Method> const& method) {
     GW_TRY(auto run, load_run(path));
-    visit::ProofRun out;
-    out.source = path;
-    GW_TRY(out.ambient_kpa, ambient_of(run, path));
-    if (auto* report = std::get_if<trace::ReportTable>(&run)) {
-        out.hash = report->hash;
-        if (method) {
-            if (auto areas = assay::run_areas(*report, *method))
-                out.areas = std::move(*areas);  // a report without areas is judged by its amounts
-        }
-        out.report = std::move(*report);
-        return out;
-    }
-    auto const& trace = std::get<trace::Trace>(run);
-    out.hash = trace.hash;
-    if (!method)
-        return fail(Errc::bad_input,
-                    "This is a trace; without a method nothing says which peak is which.",
-                    path,
-                    "name a method and a calibration in the proof");
-    out.areas = assay::run_areas(trace, *method);
-    return out;
+    return proof_run(std::move(run), path, method);
 }
 
 Result<std::vector<visit::ProofRun>> read_runs(Field const& list,
@@ -83,7 +63,9 @@ Result<std::vector<visit::ProofRun>> read_runs(Field const& list,
     return out;
 }
 
-Result<gas::Reference> read_reference(Field const& root, std::vector<std::string>& warnings) {
+}  // namespace
+
+Result<gas::Reference> reference_of(Field const& root, std::vector<std::string>& warnings) {
     GW_TRY(auto const standard, root.text_or("standard", "iso6976"));
     auto const placed = [](auto result, std::optional<Field> const& field) {
         if (result || !field) return result;
@@ -121,7 +103,31 @@ Result<gas::Reference> read_reference(Field const& root, std::vector<std::string
     return gas::Reference(out);
 }
 
-}  // namespace
+Result<visit::ProofRun> proof_run(Run run,
+                                  std::string const& source,
+                                  std::optional<assay::Method> const& method) {
+    visit::ProofRun out;
+    out.source = source;
+    GW_TRY(out.ambient_kpa, ambient_of(run, source));
+    if (auto* report = std::get_if<trace::ReportTable>(&run)) {
+        out.hash = report->hash;
+        if (method) {
+            if (auto areas = assay::run_areas(*report, *method))
+                out.areas = std::move(*areas);  // a report without areas is judged by its amounts
+        }
+        out.report = std::move(*report);
+        return out;
+    }
+    auto const& trace = std::get<trace::Trace>(run);
+    out.hash = trace.hash;
+    if (!method)
+        return fail(Errc::bad_input,
+                    "This is a trace; without a method nothing says which peak is which.",
+                    source,
+                    "name a method and a calibration in the proof");
+    out.areas = assay::run_areas(trace, *method);
+    return out;
+}
 
 Result<visit::Proof> prove(std::string const& path, Date on) {
     GW_TRY(auto const bytes, read_file(path));
@@ -133,7 +139,7 @@ Result<visit::Proof> prove(std::string const& path, Date on) {
     GW_TRY(auto const criteria, root.text_or("criteria", "custody"));
     GW_TRY(in.criteria, load_criteria(criteria, path));
     std::vector<std::string> warnings;
-    GW_TRY(in.reference, read_reference(root, warnings));
+    GW_TRY(in.reference, reference_of(root, warnings));
     GW_TRY(in.basis, root.text_or("basis", ""));
     if (!in.basis.empty() && in.basis != "as_found" && in.basis != "as_left")
         return root.find("basis")->wrong("The basis is as_found or as_left.", "correct it");

@@ -3,12 +3,22 @@
 #include <optional>
 #include <string>
 
+#include "desk/load.hpp"
 #include "visit/visit.hpp"
 
 namespace gw::desk {
 
 /// Reads a `proof` file and everything it names (paths relative to it), and judges it as of `on`.
 Result<visit::Proof> prove(std::string const& path, Date on);
+
+/// "standard", "combustion_c", "metering_c" and "pressure_kpa" of an object; absent: ISO 6976 at 15
+/// degC, 15 degC and 101.325 kPa.
+Result<gas::Reference> reference_of(Field const& root, std::vector<std::string>& warnings);
+
+/// A run that was read, as a proof takes it; a trace needs the method.
+Result<visit::ProofRun> proof_run(Run run,
+                                  std::string const& source,
+                                  std::optional<assay::Method> const& method);
 
 struct LookRequest {
     std::string report;

@@ -64,6 +64,7 @@ void add_cylinder(CLI::App& program, Context& context) {
     command->add_flag("--json", args->json, "The same findings as structured data");
     command->callback(
         [args, &context] { context.finish(check(*args, context.today()), args->json); });
+    add_cylinder_record(*cylinder, context);
 }
 
 }  // namespace gw::app

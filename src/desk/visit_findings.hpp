@@ -1,0 +1,25 @@
+#pragma once
+/// The findings of a visit, made anew from what is kept of it, by the engines of the folders below.
+#include <functional>
+#include <string>
+#include <vector>
+
+#include "metrology/finding.hpp"
+#include "store/store.hpp"
+#include "visit/visit_state.hpp"
+
+namespace gw::desk {
+
+struct VisitFindings {
+    std::vector<metrology::Finding> findings;
+    std::vector<std::string> warnings;  ///< what could not be made of the evidence, and why
+};
+
+/// As found and as left: the proof's findings; of each certificate: the check of its cylinder on
+/// the day it was entered; of the settling series: "settled"; of readings that a step feeds to a
+/// finding: that finding ("leak_rate", "rings_balance"); of the declared capabilities:
+/// "compatibility". Each names the SHA-256 of its inputs. What was run before the analyser had
+/// settled and its factors were accepted is provisional.
+VisitFindings visit_findings(visit::VisitState const& visit, store::Store const& store);
+
+}  // namespace gw::desk
