@@ -1,5 +1,6 @@
 // The list of ten thousand visits, and what one acknowledged entry costs.
 #include <benchmark/benchmark.h>
+#include <fmt/format.h>
 #include <unistd.h>
 
 #include <filesystem>

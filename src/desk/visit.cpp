@@ -128,9 +128,11 @@ Result<> require_role(store::Store const& store, visit::Step const& step, std::s
     std::vector<std::string> has;
     if (auto const roles = known.root().find("roles")) {
         if (roles->is_text()) has.push_back(*roles->text());
-        if (roles->is_array())
-            for (auto const& role : roles->items().value())
+        if (roles->is_array()) {
+            GW_TRY(auto const list, roles->items());
+            for (auto const& role : list)
                 if (role.is_text()) has.push_back(*role.text());
+        }
     }
     for (auto const& role : step.who)
         if (std::find(has.begin(), has.end(), role) != has.end()) return {};
