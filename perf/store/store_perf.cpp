@@ -1,5 +1,6 @@
 // The list of ten thousand visits, and what one acknowledged entry costs.
 #include <benchmark/benchmark.h>
+#include <fmt/format.h>
 #include <unistd.h>
 
 #include <filesystem>
@@ -14,12 +15,24 @@ namespace {
 
 constexpr int visits = 10000, entries_of_a_visit = 8;
 
+// Files of this run; gone when it ends.
+struct Scratch {
+    std::filesystem::path folder =
+        std::filesystem::temp_directory_path() / fmt::format("gw_store_perf_{}", getpid());
+    Scratch() { std::filesystem::create_directories(folder); }
+    ~Scratch() { std::filesystem::remove_all(folder); }
+    Scratch(Scratch const&) = delete;
+    Scratch& operator=(Scratch const&) = delete;
+};
+std::string scratch(std::string const& name) {
+    static Scratch const place;
+    return (place.folder / name).string();
+}
+
 // One store for all, made once: opening and ending of each visit, and evidence between.
 std::string const& filled() {
     static std::string const file = [] {
-        auto path =
-            (std::filesystem::temp_directory_path() / fmt::format("gw_store_perf_{}.db", getpid()))
-                .string();
+        auto path = scratch("store.db");
         StoreOptions options;
         options.file = path;
         options.create = true;
@@ -96,7 +109,7 @@ void whole_check(benchmark::State& state) {
 BENCHMARK(whole_check)->Unit(benchmark::kMillisecond);
 
 void one_acknowledged_entry(benchmark::State& state) {
-    auto const file = filled() + ".append";
+    auto const file = scratch("append.db");
     std::filesystem::remove(file);
     auto options = at(file);
     options.create = true;
@@ -111,7 +124,7 @@ BENCHMARK(one_acknowledged_entry)->Unit(benchmark::kMillisecond);
 
 // Baseline: one small write forced to the same disk.
 void one_forced_write(benchmark::State& state) {
-    auto const file = filled() + ".forced";
+    auto const file = scratch("forced");
     auto* const out = std::fopen(file.c_str(), "wb");
     for (auto _ : state) {
         std::fputs("0123456789abcdef", out);

@@ -76,7 +76,8 @@ Result<Recorded> record(store::Store& store,
             if (added.error().code == Errc::conflict && attempt < most_tries) continue;
             return pass_on(added.error());
         }
-        loaded.entries.insert(loaded.entries.end(), added->begin(), added->end());
+        for (auto const& entry : *added)
+            if (entry.subject == loaded.state.visit) loaded.entries.push_back(entry);
         GW_TRY(auto state, visit::visit_state(*loaded.state.plan, loaded.entries));
         return Recorded{added->back(), std::move(state), step};
     }
@@ -128,9 +129,11 @@ Result<> require_role(store::Store const& store, visit::Step const& step, std::s
     std::vector<std::string> has;
     if (auto const roles = known.root().find("roles")) {
         if (roles->is_text()) has.push_back(*roles->text());
-        if (roles->is_array())
-            for (auto const& role : roles->items().value())
+        if (roles->is_array()) {
+            GW_TRY(auto const list, roles->items());
+            for (auto const& role : list)
                 if (role.is_text()) has.push_back(*role.text());
+        }
     }
     for (auto const& role : step.who)
         if (std::find(has.begin(), has.end(), role) != has.end()) return {};
@@ -140,6 +143,31 @@ Result<> require_role(store::Store const& store, visit::Step const& step, std::s
             "\"{}\" is for: {}; {} is not known as such.", step.name, joined(step.who, ", "), who),
         "--by",
         "name who did it, or record the role with gaswright thing add person");
+}
+
+// A module's passport tells where it went in and came out. `undone`: the entry that said so was
+// taken back; the passport keeps both.
+std::optional<visit::NewEntry> passport_event(LoadedVisit const& loaded,
+                                              std::string const& step_name,
+                                              std::string const& serial,
+                                              bool undone,
+                                              visit::Act const& act) {
+    auto const* step = loaded.state.plan->find(step_name);
+    if (step == nullptr || (step->role != "module_in" && step->role != "module_out"))
+        return std::nullopt;
+    auto const subject = visit::thing_subject("module", serial);
+    if (!subject) return std::nullopt;  // words that are no serial
+    return visit::NewEntry{act.now,
+                           *subject,
+                           "thing",
+                           act.who,
+                           Json{{"event",
+                                 Json{{"what", step->role == "module_in" ? "in" : "out"},
+                                      {"undone", undone},
+                                      {"analyser", loaded.state.analyser},
+                                      {"visit", loaded.state.visit},
+                                      {"at", to_text(act.at ? *act.at : act.now)}}}},
+                           {}};
 }
 
 }  // namespace
@@ -247,7 +275,11 @@ Result<Recorded> add_to_visit(store::Store& store,
             if (entry.kind != "note") GW_CHECK(require_role(store, *step, act.who));
         }
         store::Append append;
-        append.entries.push_back(std::move(entry));
+        if (entry.kind == "evidence" && request.value)
+            if (auto event = passport_event(
+                    loaded, request.step, std::string(trimmed(*request.value)), false, act))
+                append.entries.push_back(*std::move(event));
+        append.entries.push_back(std::move(entry));  // last: it is the one that is answered
         if (!path.empty()) append.evidence.push_back(bytes);
         return append;
     });
@@ -258,9 +290,21 @@ Result<Recorded> undo_in_visit(store::Store& store,
                                std::optional<std::int64_t> entry,
                                std::string const& reason,
                                visit::Act const& act) {
-    return record(store, id, "", one([&](LoadedVisit const& loaded) {
-                      return visit::undo(loaded.state, loaded.entries, entry, reason, act);
-                  }));
+    return record(store, id, "", [&](LoadedVisit const& loaded) -> Result<store::Append> {
+        GW_TRY(auto undoing, visit::undo(loaded.state, loaded.entries, entry, reason, act));
+        store::Append append;
+        auto const target = undoing.body.at("entry").get<std::int64_t>();
+        for (auto const& candidate : loaded.entries) {
+            if (candidate.sequence != target || candidate.kind != "evidence") continue;
+            GW_TRY(auto const body, visit::body_of(candidate));
+            GW_TRY(auto const step, body.root().text_or("step", ""));
+            GW_TRY(auto const value, body.root().text_or("value", ""));
+            if (auto event = passport_event(loaded, step, value, true, act))
+                append.entries.push_back(*std::move(event));
+        }
+        append.entries.push_back(std::move(undoing));
+        return append;
+    });
 }
 
 Result<Recorded> interrupt_visit(store::Store& store,

@@ -1,5 +1,6 @@
 #include "desk/visit.hpp"
 
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 #include <unistd.h>
 
@@ -89,6 +90,22 @@ TEST(Visit, SeveralRunAtOnceWithoutTouchingEachOther) {
     ASSERT_TRUE(add_to_visit(store, a, value("prepare", "reason", "again"), act(2)));
     ASSERT_TRUE(end_visit(store, a, {"abandoned", "x", "", ""}, act(3)));
     EXPECT_EQ(visit::visit_json(*show_visit(store, b, act(5).now)).dump(), before);
+}
+
+TEST(Visit, WritesIntoThePassportOfAModule) {
+    store::MemoryStore store;
+    auto const id = start_visit(store, {"exchange", "PX", "", "", "", ""}, act()).value();
+    ASSERT_TRUE(turn_back(store, id, {"refit the old module", "no spare", "", ""}, act(1)));
+    auto const added =
+        add_to_visit(store, id, value("refit the old module", "refit: module in", "M-1"), act(2));
+    ASSERT_TRUE(added) << added.error().what;
+    EXPECT_EQ(added->entry.subject, id);
+    auto const passport = show_thing(store, "module", "M-1").value();
+    EXPECT_NE(passport.line.body.find("\"what\":\"in\""), std::string::npos);
+    EXPECT_NE(passport.line.body.find(id), std::string::npos);
+    ASSERT_TRUE(undo_in_visit(store, id, std::nullopt, "wrong serial", act(3)));
+    EXPECT_NE(store.thing("module:M-1").value()->body.find("\"undone\":true"), std::string::npos);
+    EXPECT_TRUE(store.check({})->intact());
 }
 
 TEST(Visit, WarnsOfAnInstrumentPastItsCalibration) {

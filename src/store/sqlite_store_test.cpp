@@ -1,6 +1,7 @@
 // What is true of the file alone: migration, copies, tampering, a full disk, sudden death.
 #include "store/sqlite_store.hpp"
 
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 #include <sqlite3.h>
 #include <sys/resource.h>

@@ -1,6 +1,7 @@
 // What every keeper of the record promises, asked of each back end alike.
 #include "store/store.hpp"
 
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 #include <unistd.h>
 

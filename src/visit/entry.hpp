@@ -3,6 +3,7 @@
 /// one before it. The sealed form is plain text, so that it can be checked with standard tools
 /// alone: docs/record.md.
 #include <cstdint>
+#include <nlohmann/json.hpp>
 #include <string>
 #include <string_view>
 #include <vector>
