@@ -72,6 +72,7 @@ Result<BenchAnswer> bench_sum(BenchRequest const& request) {
         if (root && error.where.rfind("--", 0) != 0) error.where = root->where() + error.where;
         if (!root && error.where.rfind("--", 0) != 0)
             error.where = fmt::format("--{}", error.where);
+        if (!root) std::replace(error.where.begin(), error.where.end(), '_', '-');
         return pass_on(std::move(error));
     }
     GW_TRY(auto const show, shown(request.show));
