@@ -37,7 +37,7 @@ double settled_95(std::vector<double> const& tau) {
         slowest = std::max(slowest, t);
         sum += t;
     }
-    if (!(slowest > 0)) return 0;
+    if (!(slowest > 0) || !std::isfinite(sum)) return sum;
     std::vector<double> c(tau.size(), 0.0);
     // Explicit steps of a hundredth of the fastest volume that matters, trapezoidal in time.
     double fastest = slowest;

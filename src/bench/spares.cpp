@@ -26,8 +26,13 @@ Result<SpareStock> spare_stock(double units, double mtbf, double lead_time, doub
         return fail(Errc::out_of_range,
                     "More than a hundred thousand failures in the lead time are no stock question.",
                     "mtbf");
-    while ((out.served = poisson_at_most(out.demand, out.stock)) < service && out.stock < 1000000)
-        ++out.stock;
+    constexpr int most = 1000000;  // far beyond any demand let in above
+    auto const chance = [&](int k) {
+        return std::exp(k * std::log(out.demand) - out.demand - std::lgamma(k + 1.0));
+    };
+    out.served = chance(0);
+    while (out.served < service && out.stock < most) out.served += chance(++out.stock);
+    out.served = std::min(out.served, 1.0);
     return out;
 }
 

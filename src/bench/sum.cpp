@@ -232,6 +232,20 @@ Result<SumInputs> read_sum_inputs(SumKind const& kind,
     return out;
 }
 
+Result<Sum> worked(SumKind const& kind, SumInputs const& in) {
+    GW_TRY(auto sum, kind.work(in));
+    for (auto const& r : sum.results)
+        if (!std::isfinite(r.si.value) || !std::isfinite(r.si.u))
+            return fail(
+                Errc::out_of_range,
+                fmt::format("No figure comes out for \"{}\": the inputs are beyond what can "
+                            "be computed.",
+                            r.title),
+                r.key,
+                "check their units");
+    return sum;
+}
+
 bool favourable(Sum const& sum) {
     return std::all_of(sum.findings.begin(), sum.findings.end(), [](auto const& f) {
         return f.verdict == metrology::Verdict::meets;

@@ -92,6 +92,9 @@ Result<SumInputs> read_sum_inputs(SumKind const& kind,
                                   std::vector<std::pair<std::string, std::string>> const& options,
                                   GasLoader const& load_gas);
 
+/// The sum's work; figures that come out beyond what a number holds are refused.
+Result<Sum> worked(SumKind const& kind, SumInputs const& in);
+
 /// {"sum", "formula", "source", "inputs", "results": {KEY: {"value", "u", "unit", "low", "high"}},
 /// "findings", "verdict", "caution", "warnings"}; low, high: k = 2. `show`: key to unit.
 using Show = std::map<std::string, std::string, std::less<>>;

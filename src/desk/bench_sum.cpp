@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <filesystem>
 #include <nlohmann/json.hpp>
 
@@ -64,13 +65,14 @@ Result<BenchAnswer> bench_sum(BenchRequest const& request) {
     }
     GW_TRY(auto in, bench::read_sum_inputs(*kind, root, request.options, load));
     in.warnings.insert(in.warnings.end(), gas_warnings.begin(), gas_warnings.end());
-    auto sum = kind->work(in);
+    auto sum = bench::worked(*kind, in);
     if (!sum) {
         // A sum names its input; in a file that is a field.
         auto error = std::move(sum).error();
         if (root && error.where.rfind("--", 0) != 0) error.where = root->where() + error.where;
         if (!root && error.where.rfind("--", 0) != 0)
             error.where = fmt::format("--{}", error.where);
+        if (!root) std::replace(error.where.begin(), error.where.end(), '_', '-');
         return pass_on(std::move(error));
     }
     GW_TRY(auto const show, shown(request.show));

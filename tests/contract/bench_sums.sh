@@ -87,7 +87,7 @@ expect_exit 0
 expect_near /results/time/value 4.25 1e-9
 expect_near /results/time/u 0.55901699 1e-6
 expect_json /inputs/streams/0/fallback rich.json
-refused --expected_cv "one of the two" bench outage --time 6h --flow 5e4m3/h --fallback-cv 39.5
+refused --expected-cv "one of the two" bench outage --time 6h --flow 5e4m3/h --fallback-cv 39.5
 
 run bench spares --units 60 --mtbf 6years --lead-time 20weeks --service 95% --json
 expect_near /results/stock/value 7 0
