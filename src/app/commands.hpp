@@ -14,6 +14,8 @@ void add_trace(CLI::App& program, Context& context);
 /// The commands of `trace pack`, within those of `trace`.
 void add_trace_pack(CLI::App& trace, Context& context);
 void add_assay(CLI::App& program, Context& context);
+/// `assay replay`, within the commands of `assay`.
+void add_assay_replay(CLI::App& assay, Context& context);
 void add_cylinder(CLI::App& program, Context& context);
 void add_prove(CLI::App& program, Context& context);
 void add_settle(CLI::App& program, Context& context);
