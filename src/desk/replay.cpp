@@ -5,6 +5,7 @@
 #include <sys/file.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <chrono>
 #include <filesystem>
 #include <fstream>
@@ -26,8 +27,9 @@ namespace {
 
 // Runs of one block are worked through by one thread in their order, each run followed from those
 // before it in the block: what comes out depends on the block alone. The first of a block costs a
-// careful search, so a block is long; a killed replay loses the block it was in, so not too long.
-constexpr std::size_t block_runs = 256;
+// careful search, so a block is long; a killed replay loses the blocks it was in and cores want work,
+// so not too long.
+std::size_t block_size(std::size_t runs) { return std::clamp<std::size_t>(runs / 64, 32, 1024); }
 
 struct Block {
     std::string rows;
@@ -91,7 +93,7 @@ std::string identity(ReplayRequest const& request, AssaySetup const& setup, RunL
                         {"characterisation", split},
                         {"rate_hz", request.assay.rate_hz.value_or(0)},
                         {"careful", request.every_run_careful},
-                        {"block", block_runs}});
+                        {"block", block_size(runs.size())}});
 }
 
 // Rows that stand in a .part, whole blocks of them, and where they end.
@@ -100,7 +102,7 @@ struct Standing {
     std::uint64_t bytes{};
 };
 
-Standing standing(std::string const& part, std::string const& header) {
+Standing standing(std::string const& part, std::string const& header, std::size_t block_runs) {
     std::ifstream file(part, std::ios::binary);
     Standing out, whole;
     std::string line;
@@ -180,6 +182,7 @@ Result<Replay> replay(ReplayRequest const& request) {
     out.warnings = setup.warnings;
 
     std::string const part = request.output + ".part", about = part + ".json";
+    std::size_t const block_runs = block_size(runs.size());
     auto const same = identity(request, setup, runs);
     std::error_code ignored;
     PartFile file(part);
@@ -194,7 +197,7 @@ Result<Replay> replay(ReplayRequest const& request) {
                         "options.",
                         part,
                         "remove it to begin anew, or restore what it was begun with");
-        begun = standing(part, table.header());
+        begun = standing(part, table.header(), block_runs);
     }
     if (begun.bytes == 0) {
         GW_CHECK(write_file(about, same));

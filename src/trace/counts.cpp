@@ -4,6 +4,8 @@
 #include <bit>
 #include <cmath>
 
+#include "base/wide.hpp"
+
 namespace gw::trace {
 
 namespace {
@@ -110,25 +112,44 @@ Counts counts_of(std::span<float const> signal) {
     return *std::move(grain);
 }
 
+namespace {
+
+GW_WIDE void from_bits(std::int32_t const* __restrict counts, float* __restrict out, std::size_t n) {
+    for (std::size_t i = 0; i < n; ++i) {
+        auto const b = static_cast<std::uint32_t>(counts[i]);
+        out[i] = std::bit_cast<float>((b & 0x80000000U) != 0 ? ~(b ^ 0x80000000U) : b);
+    }
+}
+
+GW_WIDE void multiplied(std::int32_t const* __restrict counts,
+                        double scale,
+                        float* __restrict out,
+                        std::size_t n) {
+    for (std::size_t i = 0; i < n; ++i)
+        out[i] = static_cast<float>(static_cast<double>(counts[i]) * scale);
+}
+
+GW_WIDE void divided(std::int32_t const* __restrict counts,
+                     double scale,
+                     float* __restrict out,
+                     std::size_t n) {
+    for (std::size_t i = 0; i < n; ++i)
+        out[i] = static_cast<float>(static_cast<double>(counts[i]) / scale);
+}
+
+}  // namespace
+
 void signal_of(std::span<std::int32_t const> counts,
                Scaling scaling,
                double scale,
                std::span<float> signal) {
     switch (scaling) {
         case Scaling::bits:
-            for (std::size_t i = 0; i < counts.size(); ++i) {
-                auto const b = static_cast<std::uint32_t>(counts[i]);
-                signal[i] = std::bit_cast<float>((b & 0x80000000U) != 0 ? ~(b ^ 0x80000000U) : b);
-            }
-            return;
+            return from_bits(counts.data(), signal.data(), counts.size());
         case Scaling::multiplied:
-            for (std::size_t i = 0; i < counts.size(); ++i)
-                signal[i] = back(counts[i], Scaling::multiplied, scale);
-            return;
+            return multiplied(counts.data(), scale, signal.data(), counts.size());
         case Scaling::divided:
-            for (std::size_t i = 0; i < counts.size(); ++i)
-                signal[i] = back(counts[i], Scaling::divided, scale);
-            return;
+            return divided(counts.data(), scale, signal.data(), counts.size());
     }
 }
 

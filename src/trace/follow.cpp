@@ -2,6 +2,7 @@
 
 #include <array>
 
+#include "base/wide.hpp"
 #include "trace/peak_plan.hpp"
 
 namespace gw::trace {
@@ -14,13 +15,14 @@ constexpr double far = 5.0;
 // A shape may differ from the one before by so much of itself: columns age by less in a day.
 constexpr double shape_tolerance = 3e-4;
 
+struct Fit {
+    double amount = 1, shift = 0, stretch = 0;  // shift in samples, later is positive
+};
+
 struct Work {
     BlockSums sums;
     std::vector<double> spline, level, rest, tolerance;
-};
-
-struct Fit {
-    double amount = 1, shift = 0, stretch = 0;  // shift in samples, later is positive
+    std::vector<Fit> fits;
 };
 
 // The kept shape between its samples: a cubic through four neighbours.
@@ -48,45 +50,81 @@ double level_at(std::vector<double> const& level, std::size_t sample) {
     return level[b] + (x - static_cast<double>(b)) * (level[b + 1] - level[b]);
 }
 
-// Least squares of amount, shift and stretch over the core. Answers false when it does not settle.
-bool fit_core(std::span<float const> y, std::vector<double> const& level, PlannedPeak const& p, bool move, Fit& fit) {
-    auto const size = static_cast<std::ptrdiff_t>(p.shape.size());
-    for (int round = 0; round < 6; ++round) {
-        auto const origin = static_cast<double>(p.from) - static_cast<double>(p.margin);
-        Between const at(static_cast<double>(p.core_from) - origin - fit.shift);
-        auto const begin = at.whole;
-        auto const count = static_cast<std::ptrdiff_t>(p.core_to - p.core_from);
-        if (begin < 1 || begin + count + 2 >= size) return false;
-        double tt = 0, tg = 0, ts = 0, gg = 0, gs = 0, ss = 0, rt = 0, rg = 0, rs = 0;
-        double base = level_at(level, p.core_from);
-        double const slope =
-            (level_at(level, p.core_to) - base) / static_cast<double>(std::max<std::ptrdiff_t>(count, 1));
-        double away = static_cast<double>(p.core_from) - p.top - fit.shift;
-        double const* t = p.shape.data() + begin - 1;
-        float const* v = y.data() + p.core_from;
-        for (std::ptrdiff_t i = 0; i < count; ++i, base += slope, away += 1) {
-            double const shape = at.value[0] * t[i] + at.value[1] * t[i + 1] +
-                                 at.value[2] * t[i + 2] + at.value[3] * t[i + 3];
-            double const g = at.slope[0] * t[i] + at.slope[1] * t[i + 1] + at.slope[2] * t[i + 2] +
-                             at.slope[3] * t[i + 3];
-            double const s = away * g, r = v[i] - base;
-            tt += shape * shape, tg += shape * g, ts += shape * s;
-            gg += g * g, gs += g * s, ss += s * s;
-            rt += r * shape, rg += r * g, rs += r * s;
+// Products of the core's samples r with the shape t, its slope g and s = (distance from the top) g.
+// Four partial sums each, added in one order at the end.
+struct Products {
+    double tt{}, tg{}, ts{}, gg{}, gs{}, ss{}, rt{}, rg{}, rs{};
+};
+
+GW_WIDE void add_products(float const* __restrict v,
+                          double const* __restrict kept,
+                          std::size_t count,
+                          Between const& at,
+                          double base,
+                          double slope,
+                          double away,
+                          Products& out) {
+    std::array<std::array<double, 4>, 9> sums{};
+    for (std::size_t i = 0; i + 4 <= count; i += 4) {
+        for (std::size_t lane = 0; lane < 4; ++lane) {
+            double const* t = kept + i + lane;
+            auto const k = static_cast<double>(i + lane);
+            double const shape = at.value[0] * t[0] + at.value[1] * t[1] + at.value[2] * t[2] +
+                                 at.value[3] * t[3];
+            double const g = at.slope[0] * t[0] + at.slope[1] * t[1] + at.slope[2] * t[2] +
+                             at.slope[3] * t[3];
+            double const s = (away + k) * g,
+                         r = static_cast<double>(v[i + lane]) - (base + k * slope);
+            sums[0][lane] += shape * shape, sums[1][lane] += shape * g;
+            sums[2][lane] += shape * s, sums[3][lane] += g * g;
+            sums[4][lane] += g * s, sums[5][lane] += s * s;
+            sums[6][lane] += r * shape, sums[7][lane] += r * g, sums[8][lane] += r * s;
         }
+    }
+    auto const total = [&](std::size_t k) {
+        return (sums[k][0] + sums[k][2]) + (sums[k][1] + sums[k][3]);
+    };
+    out = {total(0), total(1), total(2), total(3), total(4), total(5), total(6), total(7), total(8)};
+}
+
+// Least squares of amount, shift and stretch over the core. Answers false when it does not settle.
+bool fit_core(std::span<float const> y,
+              std::vector<double> const& level,
+              PlannedPeak const& p,
+              bool move,
+              Fit& fit) {
+    auto const origin = static_cast<double>(p.from) - static_cast<double>(p.margin);
+    std::size_t const count = p.core_to - p.core_from;
+    double const base = level_at(level, p.core_from),
+                 slope = (level_at(level, p.core_to) - base) / static_cast<double>(count);
+    for (int round = 0; round < 6; ++round) {
+        Between const at(static_cast<double>(p.core_from) - origin - fit.shift);
+        if (at.whole < 1 ||
+            at.whole + static_cast<std::ptrdiff_t>(count) + 2 >=
+                static_cast<std::ptrdiff_t>(p.shape.size()))
+            return false;
+        Products m;
+        add_products(y.data() + p.core_from,
+                     p.shape.data() + at.whole - 1,
+                     count,
+                     at,
+                     base,
+                     slope,
+                     static_cast<double>(p.core_from) - p.top - fit.shift,
+                     m);
         if (!move) {
-            fit.amount = rt / tt;
-            return tt > 0;
+            fit.amount = m.rt / m.tt;
+            return m.tt > 0;
         }
         // Cramer's rule for three unknowns: r = a t + b g + c s.
-        double const m00 = gg * ss - gs * gs, m01 = tg * ss - gs * ts, m02 = tg * gs - gg * ts;
-        double const det = tt * m00 - tg * m01 + ts * m02;
+        double const m00 = m.gg * m.ss - m.gs * m.gs, m01 = m.tg * m.ss - m.gs * m.ts,
+                     m02 = m.tg * m.gs - m.gg * m.ts, n01 = m.rg * m.ss - m.gs * m.rs,
+                     n02 = m.rg * m.gs - m.gg * m.rs, n12 = m.tg * m.rs - m.rg * m.ts;
+        double const det = m.tt * m00 - m.tg * m01 + m.ts * m02;
         if (!(det > 0)) return false;
-        double const a = (rt * m00 - tg * (rg * ss - gs * rs) + ts * (rg * gs - gg * rs)) / det;
-        double const b =
-            (tt * (rg * ss - gs * rs) - rt * m01 + ts * (tg * rs - rg * ts)) / det;
-        double const c =
-            (tt * (gg * rs - rg * gs) - tg * (tg * rs - rg * ts) + rt * m02) / det;
+        double const a = (m.rt * m00 - m.tg * n01 + m.ts * n02) / det,
+                     b = (m.tt * n01 - m.rt * m01 + m.ts * n12) / det,
+                     c = (m.tt * (m.gg * m.rs - m.rg * m.gs) - m.tg * n12 + m.rt * m02) / det;
         if (!(a > 0)) return false;
         fit.amount = a;
         fit.shift -= b / a;
@@ -98,22 +136,28 @@ bool fit_core(std::span<float const> y, std::vector<double> const& level, Planne
 
 // Whether any sum over 1, 2, 4 ... neighbouring blocks stands further from zero than noise and
 // tolerance allow.
-bool stands_out(std::span<double const> rest,
-                std::span<double const> tolerance,
+bool stands_out(std::vector<double>& rest,
+                std::vector<double>& tolerance,
                 double sigma,
                 double slow_sigma,
                 std::size_t slow_from) {
-    for (std::size_t width = 1; width <= rest.size() && width <= 256; width *= 2) {
-        std::size_t const stride = std::max<std::size_t>(1, width / 2);
+    tolerance.resize(rest.size());
+    // Each round halves the places and doubles the width: rest[i] is the sum of `width` blocks from
+    // i x stride on, and neighbours overlap by half.
+    for (std::size_t width = 1, stride = 1; !rest.empty(); width *= 2) {
         double const noise = far * (width >= slow_from ? slow_sigma : sigma) *
                              std::sqrt(static_cast<double>(width * plan_block));
-        for (std::size_t i = 0; i + width <= rest.size(); i += stride) {
-            double sum = 0, allowed = noise;
-            for (std::size_t k = i; k < i + width; ++k) sum += rest[k];
-            if (!tolerance.empty())
-                for (std::size_t k = i; k < i + width; ++k) allowed += tolerance[k];
-            if (std::abs(sum) > allowed) return true;
+        for (std::size_t i = 0; i < rest.size(); ++i)
+            if (std::abs(rest[i]) > noise + tolerance[i]) return true;
+        std::size_t const next = width / stride;  // places on: the block behind this one
+        std::size_t const step = width == 1 ? 1 : 2;
+        std::size_t count = 0;
+        for (std::size_t i = 0; i + next < rest.size(); i += step, ++count) {
+            rest[count] = rest[i] + rest[i + next];
+            tolerance[count] = tolerance[i] + tolerance[i + next];
         }
+        rest.resize(count), tolerance.resize(count);
+        stride *= step;
     }
     return false;
 }
@@ -131,7 +175,8 @@ class Follow {
         if (auto const* why = background_as_expected()) return why;
         out.peaks.reserve(plan_.peaks.size());
         Fit before;
-        std::vector<Fit>& fits = fits_;
+        auto& fits = work_.fits;
+        fits.clear();
         for (auto const& p : plan_.peaks) {
             Fit fit;
             fit.shift = before.shift;
@@ -187,14 +232,19 @@ class Follow {
             work_.rest.clear();
             for (; b < blocks && free[b] != 0; ++b)
                 work_.rest.push_back(sums.sum[b] - plan_block * work_.level[b]);
-            if (stands_out(work_.rest, {}, std::max(rms_, fast_), slow_sigma_, seconds(0.5)))
-                return "something where nothing stood";
             for (std::size_t i = 0; i + two <= work_.rest.size(); i += two) {
                 double sum = 0;
                 for (std::size_t k = i; k < i + two; ++k) sum += work_.rest[k];
                 squares += sum * sum / (fast_ * fast_ * static_cast<double>(two * plan_block));
                 stretches += 1;
             }
+            work_.tolerance.assign(work_.rest.size(), 0.0);
+            if (stands_out(work_.rest,
+                           work_.tolerance,
+                           std::max(rms_, fast_),
+                           slow_sigma_,
+                           seconds(0.5)))
+                return "something where nothing stood";
         }
         slow_ = stretches < 6 ? 1 : std::max(1.0, squares / stretches);
         if (slow_ > 2.5) return "a background that wanders";
@@ -234,7 +284,7 @@ class Follow {
             };
             double sum = fit.amount * read(p.whole);
             for (auto const& spill : p.spills)
-                sum += (fits_[spill.of].amount - fit.amount) * read(spill.whole);
+                sum += (work_.fits[spill.of].amount - fit.amount) * read(spill.whole);
             return sum;
         };
         double low = whole(b * plan_block);
@@ -272,7 +322,7 @@ class Follow {
         std::size_t border = 0;  // of the peak before
         for (std::size_t k = 0; k < plan_.peaks.size(); ++k) {
             auto const& p = plan_.peaks[k];
-            auto const& fit = fits_[k];
+            auto const& fit = work_.fits[k];
             auto const moved = [&](std::size_t sample, double shift) {
                 return static_cast<std::size_t>(std::clamp(
                     static_cast<double>(sample) + std::round(shift),
@@ -282,8 +332,8 @@ class Follow {
             std::size_t const first =
                 p.joined_before && k > 0 ? border : moved(p.first, fit.shift);
             std::size_t const last =
-                p.joined_after && k + 1 < fits_.size()
-                    ? moved(p.last, 0.5 * (fit.shift + fits_[k + 1].shift))
+                p.joined_after && k + 1 < work_.fits.size()
+                    ? moved(p.last, 0.5 * (fit.shift + work_.fits[k + 1].shift))
                     : moved(p.last, fit.shift);
             border = last;
             Peak peak = p.peak;
@@ -291,7 +341,7 @@ class Follow {
             if (!p.spills.empty()) {
                 moved_area = fit.amount * p.beyond;
                 for (auto const& spill : p.spills)
-                    moved_area -= fits_[spill.of].amount * spill.area;
+                    moved_area -= work_.fits[spill.of].amount * spill.area;
             }
             peak.area = sum_above(first, last) * dt + moved_area;
             peak.flags.fitted = std::abs(moved_area) > 1e-4 * std::abs(peak.area);
@@ -323,7 +373,6 @@ class Follow {
     std::span<float const> y_;
     PeakOptions const& options_;
     Work& work_;
-    std::vector<Fit> fits_;
     double scale_ = 1, fast_{}, rms_{}, slow_ = 1, slow_sigma_{};
 };
 

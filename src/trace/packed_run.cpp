@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "base/bytes.hpp"
+#include "base/wide.hpp"
 #include "trace/counts.hpp"
 
 namespace gw::trace {
@@ -47,9 +48,10 @@ std::string shuffled(std::span<std::int32_t const> counts, int order) {
     return out;
 }
 
-void unshuffled(std::string_view planes, int order, std::span<std::int32_t> counts) {
-    std::size_t const n = counts.size();
-    auto const* b = reinterpret_cast<unsigned char const*>(planes.data());
+GW_WIDE void unshuffled(unsigned char const* __restrict b,
+                        std::size_t n,
+                        int order,
+                        std::int32_t* __restrict counts) {
     for (std::size_t i = 0; i < n; ++i) {
         std::uint32_t const z = std::uint32_t{b[i]} | std::uint32_t{b[n + i]} << 8U |
                                 std::uint32_t{b[2 * n + i]} << 16U |
@@ -58,12 +60,26 @@ void unshuffled(std::string_view planes, int order, std::span<std::int32_t> coun
     }
     if (order == 0) return;
     std::uint32_t x = 0, d = 0;
-    for (std::size_t i = 0; i < n; ++i) {
-        auto const v = static_cast<std::uint32_t>(counts[i]);
-        d = order == 2 ? d + v : v;
-        x += d;
-        counts[i] = static_cast<std::int32_t>(x);
-    }
+    if (order == 1)
+        for (std::size_t i = 0; i < n; ++i) {
+            x += static_cast<std::uint32_t>(counts[i]);
+            counts[i] = static_cast<std::int32_t>(x);
+        }
+    else
+        for (std::size_t i = 0; i < n; ++i) {
+            d += static_cast<std::uint32_t>(counts[i]);
+            x += d;
+            counts[i] = static_cast<std::int32_t>(x);
+        }
+}
+
+GW_WIDE bool all_finite(float const* values, std::size_t n) {
+    // Infinity and what is no number have every bit of the exponent set.
+    std::uint32_t wild = 0;
+    for (std::size_t i = 0; i < n; ++i)
+        wild |= static_cast<std::uint32_t>((std::bit_cast<std::uint32_t>(values[i]) &
+                                            0x7F800000U) == 0x7F800000U);
+    return wild == 0;
 }
 
 void put_texts(ByteWriter& out, std::vector<std::string> const& texts) {
@@ -235,16 +251,15 @@ Result<Trace> Unpacker::unpacked(std::string_view head,
             s.context.get(), s.planes.data(), s.planes.size(), frame.data(), frame.size());
         if (ZSTD_isError(got) != 0 || got != 4 * n)
             return broken(where, "The samples of the run do not decompress.");
-        unshuffled(s.planes, c.order, s.counts);
+        unshuffled(reinterpret_cast<unsigned char const*>(s.planes.data()),
+                   n,
+                   c.order,
+                   s.counts.data());
         auto& signal = trace.signals[d];
         signal.resize(n);
         signal_of(s.counts, c.scaling, c.scale, signal);
-        // Infinity and what is no number have every bit of the exponent set.
-        std::uint32_t wild = 0;
-        for (float const v : signal)
-            wild |= static_cast<std::uint32_t>((std::bit_cast<std::uint32_t>(v) & 0x7F800000U) ==
-                                               0x7F800000U);
-        if (wild != 0) return broken(where, "A sample of the run is no finite number.");
+        if (!all_finite(signal.data(), n))
+            return broken(where, "A sample of the run is no finite number.");
     }
     if (!body.empty()) return broken(where, "The run holds more than its samples.");
     return std::move(trace);

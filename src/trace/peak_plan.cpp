@@ -2,32 +2,45 @@
 
 #include <numbers>
 
+#include "base/wide.hpp"
+
 namespace gw::trace {
 
-void block_sums(std::span<float const> y, BlockSums& out) {
-    constexpr std::size_t B = plan_block;
-    std::size_t const blocks = y.size() / B;
-    out.sum.resize(blocks), out.roughness.resize(blocks);
+namespace {
+
+GW_WIDE void sums_of(float const* __restrict y, std::size_t blocks, double* __restrict sum) {
     for (std::size_t b = 0; b < blocks; ++b) {
-        float const* v = y.data() + b * B;
-        double const a0 = v[0], a1 = v[1], a2 = v[2], a3 = v[3], a4 = v[4], a5 = v[5], a6 = v[6],
-                     a7 = v[7];
-        out.sum[b] = ((a0 + a4) + (a2 + a6)) + ((a1 + a5) + (a3 + a7));
+        float const* v = y + b * plan_block;
+        std::array<double, 4> pair{};
+        for (std::size_t i = 0; i < 4; ++i)
+            pair[i] = static_cast<double>(v[i]) + static_cast<double>(v[i + 4]);
+        sum[b] = (pair[0] + pair[2]) + (pair[1] + pair[3]);
     }
+}
+
+// Third differences need three samples beyond the block: the last block goes without.
+GW_WIDE void roughness_of(float const* __restrict y, std::size_t blocks, double* __restrict rough) {
     for (std::size_t b = 0; b < blocks; ++b) {
-        float const* v = y.data() + b * B;
-        if (b + 1 == blocks && (b + 1) * B + 3 > y.size()) {
-            out.roughness[b] = b > 0 ? out.roughness[b - 1] : 0;
-            break;
-        }
-        std::array<float, B> d{};
-        for (std::size_t i = 0; i < B; ++i) {
+        float const* v = y + b * plan_block;
+        std::array<float, plan_block> d{};
+        for (std::size_t i = 0; i < plan_block; ++i) {
             float const third = (v[i + 3] - v[i]) - 3.0F * (v[i + 2] - v[i + 1]);
             d[i] = third * third;
         }
-        out.roughness[b] = static_cast<double>(((d[0] + d[4]) + (d[2] + d[6])) +
-                                               ((d[1] + d[5]) + (d[3] + d[7])));
+        rough[b] = static_cast<double>(((d[0] + d[4]) + (d[2] + d[6])) +
+                                       ((d[1] + d[5]) + (d[3] + d[7])));
     }
+}
+
+}  // namespace
+
+void block_sums(std::span<float const> y, BlockSums& out) {
+    std::size_t const blocks = y.size() / plan_block;
+    out.sum.resize(blocks), out.roughness.resize(blocks);
+    sums_of(y.data(), blocks, out.sum.data());
+    std::size_t const whole = (y.size() - 3) / plan_block;
+    roughness_of(y.data(), std::min(whole, blocks), out.roughness.data());
+    for (std::size_t b = whole; b < blocks; ++b) out.roughness[b] = out.roughness[b - 1];
 }
 
 PlanGround::PlanGround(std::size_t samples,
@@ -118,7 +131,9 @@ void PlanGround::lay(std::vector<double> const& block_sum,
 
 namespace {
 
-constexpr double least_resolution = 1.5;
+// Down to here the shapes of one run, each as large as the next run makes it, are as near the truth as
+// a fit of their own would be; equal peaks closer than that have no clear valley.
+constexpr double least_resolution = 1.0;
 
 char const* not_simple(Trace const& trace, DetectorPeaks const& found, Settled const& s) {
     if (!(s.fast > 0)) return "nothing was settled";
@@ -135,7 +150,7 @@ char const* not_simple(Trace const& trace, DetectorPeaks const& found, Settled c
         if (p.height < 8 * s.regions.rms) return "a peak hardly above the noise";
         if (!s.regions.peaks[k].joined_after) continue;
         if (p.resolution_next && *p.resolution_next < least_resolution)
-            return "a resolution below 1.5";
+            return "a resolution below 1";
         for (std::size_t const j : {k, k + 1})
             if (j >= found.peaks.size() || !s.shapes[j].shape) return "a cluster without shapes";
     }

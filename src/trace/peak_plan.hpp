@@ -84,7 +84,7 @@ struct PeakPlan {
 };
 
 /// None, with the reason, where the run is not as simple as following asks: overlap below a
-/// resolution of 1.5, shapes fitted, steps, gaps, clipping, dips, peaks at an end or hardly above
+/// resolution of 1, steps, gaps, clipping, dips, peaks at an end or hardly above
 /// the noise.
 std::optional<PeakPlan> peak_plan(Trace const& trace,
                                   int detector,
