@@ -129,7 +129,7 @@ bool fit_core(std::span<float const> y,
         fit.amount = a;
         fit.shift -= b / a;
         fit.stretch = -c / a;
-        if (std::abs(b / a) < 0.02) return true;
+        if (std::abs(b / a) < 0.1) return true;
     }
     return false;
 }
