@@ -1,4 +1,5 @@
-// Any bytes: an archive whose every run is whole or clearly refused; what is read packs to the same.
+// Any bytes: an archive whose every run is whole or clearly refused; what is read packs to the
+// same.
 #include <cmath>
 #include <cstdint>
 #include <cstdlib>
@@ -51,8 +52,7 @@ extern "C" int LLVMFuzzerTestOneInput(std::uint8_t const* bytes, std::size_t siz
         check(*run, unpacker);
     if (size > 4) {
         std::size_t const head = std::min<std::size_t>(size - 2, bytes[0] + 256U * bytes[1]);
-        if (auto const run =
-                unpacker.unpacked(text.substr(2, head), text.substr(2 + head), "fuzz"))
+        if (auto const run = unpacker.unpacked(text.substr(2, head), text.substr(2 + head), "fuzz"))
             check(*run, unpacker);
     }
     return 0;

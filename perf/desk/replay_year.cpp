@@ -57,8 +57,10 @@ int main(int argc, char** argv) {
     std::filesystem::create_directories(folder);
     gw::Json peaks = gw::Json::array(), factors = gw::Json::object();
     for (auto const& l : lines) {
-        peaks.push_back({{"component", l.component}, {"retention_s", l.retention_s}, {"window_s", 3}});
-        factors[l.component] = {{"factor", l.factor}, {"u", 0.002 * l.factor}, {"retention_s", l.retention_s}};
+        peaks.push_back(
+            {{"component", l.component}, {"retention_s", l.retention_s}, {"window_s", 3}});
+        factors[l.component] = {
+            {"factor", l.factor}, {"u", 0.002 * l.factor}, {"retention_s", l.retention_s}};
     }
     write(folder + "/method.json",
           {{"schema", "gaswright.method/1"},
@@ -78,10 +80,11 @@ int main(int argc, char** argv) {
         base[b].resize(samples);
         std::vector<gw::trace::Emg> shapes;
         for (auto const& l : lines)
-            shapes.push_back({load * l.factor * l.percent[b % 4] / 100 * (1 + 0.03 * random.normal()),
-                              l.retention_s * pace,
-                              l.sigma_s,
-                              l.tau_s});
+            shapes.push_back(
+                {load * l.factor * l.percent[b % 4] / 100 * (1 + 0.03 * random.normal()),
+                 l.retention_s * pace,
+                 l.sigma_s,
+                 l.tau_s});
         for (std::size_t i = 0; i < samples; ++i) {
             double const t = static_cast<double>(i) * interval_s;
             double v = 3.2 + 0.0004 * t;
@@ -102,10 +105,12 @@ int main(int argc, char** argv) {
         double const offset = 0.02 * random.normal();
         for (std::size_t i = 0; i < samples; ++i)
             trace.signals[0][i] = static_cast<float>(
-                std::nearbyint((shape[i] + offset + noise_mV * random.normal()) / count_mV) / 10000);
+                std::nearbyint((shape[i] + offset + noise_mV * random.normal()) / count_mV) /
+                10000);
         trace.source = fmt::format("run{:06}", run + 1);
         trace.start = gw::Instant{1'767'225'600'000 + static_cast<std::int64_t>(run) * 240'000, 0};
-        trace.header = {{"gas", "line"}, {"stream", std::to_string(gas + 1)}, {"ambient_kpa", "99.1"}};
+        trace.header = {
+            {"gas", "line"}, {"stream", std::to_string(gas + 1)}, {"ambient_kpa", "99.1"}};
         if (auto const added = writer->add(trace); !added) {
             fmt::print(stderr, "{}\n", added.error().what);
             return 3;

@@ -1,6 +1,6 @@
-// Peaks of a clean trace of 12 000 samples and 11 peaks: followed from the run before, searched with
-// care, by the usual library in its own language, and one pass over the samples as the limit of the
-// machine.
+// Peaks of a clean trace of 12 000 samples and 11 peaks: followed from the run before, searched
+// with care, by the usual library in its own language, and one pass over the samples as the limit
+// of the machine.
 #include <benchmark/benchmark.h>
 #include <fmt/format.h>
 
@@ -66,7 +66,8 @@ void usual_library(benchmark::State& state) {
         file.write(reinterpret_cast<char const*>(trace.signals[0].data()),
                    static_cast<std::streamsize>(4 * trace.samples()));
     }
-    auto const command = fmt::format("/usr/bin/python3 {}/perf/trace/scipy_baseline.py {} 2>&1", GW_SOURCE_DIR, path);
+    auto const command = fmt::format(
+        "/usr/bin/python3 {}/perf/trace/scipy_baseline.py {} 2>&1", GW_SOURCE_DIR, path);
     for (auto _ : state) {
         std::array<char, 256> line{};
         FILE* out = ::popen(command.c_str(), "r");
@@ -98,8 +99,7 @@ BENCHMARK(pair_fit)->Unit(benchmark::kMicrosecond);
 void unpack(benchmark::State& state) {
     auto const bytes = *packed(run(1));
     Unpacker unpacker;
-    for (auto _ : state)
-        benchmark::DoNotOptimize(unpacker.unpacked(bytes.head, bytes.body, "run"));
+    for (auto _ : state) benchmark::DoNotOptimize(unpacker.unpacked(bytes.head, bytes.body, "run"));
     state.counters["bytes"] = static_cast<double>(bytes.body.size());
 }
 BENCHMARK(unpack);

@@ -39,8 +39,8 @@ class ByteReader {
         Unsigned value = 0;
         for (std::size_t i = 0; i < part.size(); ++i)
             value = static_cast<Unsigned>(
-                value | static_cast<Unsigned>(static_cast<Unsigned>(static_cast<unsigned char>(part[i]))
-                                              << (8 * i)));
+                value | static_cast<Unsigned>(
+                            static_cast<Unsigned>(static_cast<unsigned char>(part[i])) << (8 * i)));
         return value;
     }
     double real() { return std::bit_cast<double>(get<std::uint64_t>()); }

@@ -59,11 +59,8 @@ auto parallel_map(std::size_t count, Work&& work, ParallelOptions const& options
 /// wait to be consumed: memory does not grow with count. When consume answers false, or anything
 /// throws, the work under way is finished and no more begun; the first exception is thrown again.
 template <class Work, class Consume>
-void parallel_stream(std::size_t first,
-                     std::size_t count,
-                     Work&& work,
-                     Consume&& consume,
-                     unsigned threads = 0) {
+void parallel_stream(
+    std::size_t first, std::size_t count, Work&& work, Consume&& consume, unsigned threads = 0) {
     using Value = decltype(work(std::size_t{}));
     unsigned const workers =
         threads != 0 ? threads : std::max(1U, std::thread::hardware_concurrency());

@@ -27,8 +27,8 @@ namespace {
 
 // Runs of one block are worked through by one thread in their order, each run followed from those
 // before it in the block: what comes out depends on the block alone. The first of a block costs a
-// careful search, so a block is long; a killed replay loses the blocks it was in and cores want work,
-// so not too long.
+// careful search, so a block is long; a killed replay loses the blocks it was in and cores want
+// work, so not too long.
 std::size_t block_size(std::size_t runs) { return std::clamp<std::size_t>(runs / 64, 32, 1024); }
 
 struct Block {
@@ -52,12 +52,11 @@ Block worked(RunList const& runs,
     out.runs = last - first;
     trace::Unpacker unpacker;
     trace::PeakFollower follower;
-    assay::PeakFinder const finder = [&](trace::Trace const& trace,
-                                         int detector,
-                                         trace::PeakOptions const& options) {
-        return request.every_run_careful ? trace::find_peaks(trace, detector, options)
-                                         : follower.find(trace, detector, options);
-    };
+    assay::PeakFinder const finder =
+        [&](trace::Trace const& trace, int detector, trace::PeakOptions const& options) {
+            return request.every_run_careful ? trace::find_peaks(trace, detector, options)
+                                             : follower.find(trace, detector, options);
+        };
     for (std::size_t i = first; i < last; ++i) {
         auto const name = runs.name(i);
         auto const run = runs.read(i, unpacker, request.assay.rate_hz);
@@ -192,11 +191,12 @@ Result<Replay> replay(ReplayRequest const& request) {
     if (stands && fs::file_size(part, ignored) > 0) {
         auto const before = read_file(about);
         if (!before || *before != same)
-            return fail(Errc::conflict,
-                        "This table was begun with other runs, another method, calibration or other "
-                        "options.",
-                        part,
-                        "remove it to begin anew, or restore what it was begun with");
+            return fail(
+                Errc::conflict,
+                "This table was begun with other runs, another method, calibration or other "
+                "options.",
+                part,
+                "remove it to begin anew, or restore what it was begun with");
         begun = standing(part, table.header(), block_runs);
     }
     if (begun.bytes == 0) {
@@ -229,8 +229,10 @@ Result<Replay> replay(ReplayRequest const& request) {
             out.followed += block.followed, out.careful += block.careful;
             if (request.progress) {
                 double const s = elapsed();
-                request.progress(
-                    {done, runs.size(), s, static_cast<double>(done - begun.rows) / std::max(s, 1e-9)});
+                request.progress({done,
+                                  runs.size(),
+                                  s,
+                                  static_cast<double>(done - begun.rows) / std::max(s, 1e-9)});
             }
             return true;
         },
@@ -256,11 +258,8 @@ Json replay_json(Replay const& r) {
 }
 
 std::string replay_text(Replay const& r) {
-    return fmt::format("{}: {} runs, {} failed, {} s\n",
-                       r.output,
-                       r.runs,
-                       r.failed,
-                       fixed(r.elapsed_s, 1));
+    return fmt::format(
+        "{}: {} runs, {} failed, {} s\n", r.output, r.runs, r.failed, fixed(r.elapsed_s, 1));
 }
 
 }  // namespace gw::desk

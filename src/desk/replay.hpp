@@ -19,7 +19,7 @@ struct ReplayRequest {
     std::string runs;  ///< folder, list or archive
     AssayRequest assay;
     std::string output;
-    unsigned threads = 0;  ///< 0: all cores; the table does not depend on it
+    unsigned threads = 0;            ///< 0: all cores; the table does not depend on it
     bool every_run_careful = false;  ///< no run is followed from the one before
     std::function<void(ReplayProgress const&)> progress;  ///< called after each block; may be empty
 };

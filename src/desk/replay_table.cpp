@@ -51,7 +51,8 @@ std::string ReplayTable::header() const {
         out += "," + cell("mole_percent:" + name) + "," + cell("u:" + name);
     }
     return out +
-           ",gross_cv_volume,u:gross_cv_volume,gross_wobbe,u:gross_wobbe,density,u:density,warnings\n";
+           ",gross_cv_volume,u:gross_cv_volume,gross_wobbe,u:gross_wobbe,density,u:density,"
+           "warnings\n";
 }
 
 std::string ReplayTable::row(std::string const& run,

@@ -31,7 +31,8 @@ Result<std::vector<std::string>> files_of(std::string const& folder) {
                     "check the right to read it");
     std::sort(out.begin(), out.end());
     if (out.empty())
-        return fail(Errc::bad_input, "The folder holds no file.", folder, "name the folder of the runs");
+        return fail(
+            Errc::bad_input, "The folder holds no file.", folder, "name the folder of the runs");
     return out;
 }
 
@@ -50,10 +51,11 @@ Result<std::vector<std::string>> listed(std::string const& path) {
         if (out.size() == 20 && there == 0) break;
     }
     if (there == 0)
-        return fail(Errc::bad_input,
-                    "This names no run that exists: it is no folder, no archive and no list of files.",
-                    path,
-                    "give a folder, an archive of trace pack, or a text file with one path a line");
+        return fail(
+            Errc::bad_input,
+            "This names no run that exists: it is no folder, no archive and no list of files.",
+            path,
+            "give a folder, an archive of trace pack, or a text file with one path a line");
     return out;
 }
 

@@ -18,9 +18,7 @@ class RunList {
     /// The files themselves, folders among them opened up.
     static Result<RunList> of(std::vector<std::string> const& paths);
 
-    [[nodiscard]] std::size_t size() const {
-        return archive_ ? archive_->size() : paths_.size();
-    }
+    [[nodiscard]] std::size_t size() const { return archive_ ? archive_->size() : paths_.size(); }
     [[nodiscard]] std::string name(std::size_t i) const;
     /// Safe from several threads, each with its own unpacker.
     Result<Run> read(std::size_t i, trace::Unpacker& unpacker, std::optional<double> rate_hz) const;

@@ -62,12 +62,14 @@ ArchiveListing opened(trace::Archive const& archive, std::string const& path) {
     out.lost_bytes = archive.lost_bytes();
     out.indexed = archive.indexed();
     if (!out.indexed)
-        out.warnings.push_back(fmt::format(
-            "{}: its index does not hold: an append was cut off, or the file is damaged. The runs were "
-            "found by walking through it; {} bytes at the end belong to no whole run. The next append "
-            "mends it.",
-            path,
-            out.lost_bytes));
+        out.warnings.push_back(
+            fmt::format("{}: its index does not hold: an append was cut off, or the file is "
+                        "damaged. The runs were "
+                        "found by walking through it; {} bytes at the end belong to no whole run. "
+                        "The next append "
+                        "mends it.",
+                        path,
+                        out.lost_bytes));
     return out;
 }
 
@@ -132,11 +134,12 @@ Result<Packed> trace_pack(PackRequest const& request) {
     out.bytes = fs::file_size(request.archive, ignored);
     for (auto const& sentence : out.not_read) out.warnings.push_back("Not packed: " + sentence);
     if (out.doubles > 0)
-        out.warnings.push_back(
-            fmt::format("{} runs with the same content stand in the archive already.", out.doubles));
-    if (out.mended_bytes > 0)
         out.warnings.push_back(fmt::format(
-            "An append that was cut off had left {} bytes; they were taken off.", out.mended_bytes));
+            "{} runs with the same content stand in the archive already.", out.doubles));
+    if (out.mended_bytes > 0)
+        out.warnings.push_back(
+            fmt::format("An append that was cut off had left {} bytes; they were taken off.",
+                        out.mended_bytes));
     return out;
 }
 
@@ -213,15 +216,21 @@ Json listing_json(ArchiveListing const& l) {
 }
 
 std::string listing_text(ArchiveListing const& l) {
-    std::string out = fmt::format("{}: {} runs, {} kB, {}\n",
-                                  l.archive,
-                                  l.runs,
-                                  (l.bytes + 999) / 1000,
-                                  l.damaged == 0 ? "none damaged"
-                                                 : fmt::format("{} damaged", l.damaged));
+    std::string out =
+        fmt::format("{}: {} runs, {} kB, {}\n",
+                    l.archive,
+                    l.runs,
+                    (l.bytes + 999) / 1000,
+                    l.damaged == 0 ? "none damaged" : fmt::format("{} damaged", l.damaged));
     if (l.list.empty()) return out;
-    out += fmt::format(
-        "\n{:>7} {:<30} {:>9} {:>4} {:>10} {:<14} {}\n", "run", "start", "samples", "det", "bytes", "content", "source");
+    out += fmt::format("\n{:>7} {:<30} {:>9} {:>4} {:>10} {:<14} {}\n",
+                       "run",
+                       "start",
+                       "samples",
+                       "det",
+                       "bytes",
+                       "content",
+                       "source");
     for (auto const& r : l.list)
         out += fmt::format("{:>7} {:<30} {:>9} {:>4} {:>10} {:<14} {}\n",
                            r.run,

@@ -19,9 +19,9 @@ struct PackRequest {
 
 struct Packed {
     std::string archive;
-    std::size_t runs{}, added{}, doubles{};   ///< in the archive; now; left out as standing already
-    std::uint64_t bytes{}, mended_bytes{};    ///< of the archive; of a cut append, taken off
-    std::vector<std::string> not_read;        ///< one sentence each
+    std::size_t runs{}, added{}, doubles{};  ///< in the archive; now; left out as standing already
+    std::uint64_t bytes{}, mended_bytes{};   ///< of the archive; of a cut append, taken off
+    std::vector<std::string> not_read;       ///< one sentence each
     std::vector<std::string> warnings;
 };
 
@@ -32,9 +32,9 @@ std::string packed_text(Packed const& packed);
 
 struct ArchiveQuery {
     std::string archive;
-    std::optional<std::size_t> run;       ///< from 1
-    std::optional<std::string> content;   ///< SHA-256 of the file it came from, or its first digits
-    std::optional<Instant> from, to;      ///< started at or after, before
+    std::optional<std::size_t> run;      ///< from 1
+    std::optional<std::string> content;  ///< SHA-256 of the file it came from, or its first digits
+    std::optional<Instant> from, to;     ///< started at or after, before
 };
 
 struct ListedRun {

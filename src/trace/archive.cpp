@@ -71,7 +71,8 @@ Result<ArchiveBytes> bytes_of_file(std::string const& path) {
                     path,
                     "check the path and the right to read it");
     if (!S_ISREG(status.st_mode))
-        return fail(Errc::bad_input, "An archive must be a file of its own.", path, "name the file");
+        return fail(
+            Errc::bad_input, "An archive must be a file of its own.", path, "name the file");
     return ArchiveBytes{
         static_cast<std::uint64_t>(status.st_size),
         [file, path](std::uint64_t offset, std::span<char> into) -> Result<> {
@@ -81,8 +82,9 @@ Result<ArchiveBytes> bytes_of_file(std::string const& path) {
                 if (got < 0 && errno == EINTR) continue;
                 if (got <= 0)
                     return fail(Errc::io,
-                                got == 0 ? std::string("The archive became shorter while it was read.")
-                                         : fmt::format("Reading failed ({}).", reason()),
+                                got == 0
+                                    ? std::string("The archive became shorter while it was read.")
+                                    : fmt::format("Reading failed ({}).", reason()),
                                 path,
                                 "check the disk or the connection");
                 offset += static_cast<std::uint64_t>(got);
@@ -104,12 +106,12 @@ Result<Archive> Archive::open(ArchiveBytes bytes) {
                     "make one with gaswright trace pack make");
     ByteReader in(std::string_view(*head).substr(8));
     if (auto const made = in.get<std::uint32_t>(); made != version)
-        return fail(Errc::bad_input,
-                    fmt::format("The archive is of version {}; this program reads version {}.",
-                                made,
-                                version),
-                    bytes.source,
-                    "read it with the program that made it");
+        return fail(
+            Errc::bad_input,
+            fmt::format(
+                "The archive is of version {}; this program reads version {}.", made, version),
+            bytes.source,
+            "read it with the program that made it");
     Archive out;
     out.bytes_ = std::move(bytes);
     out.indexed_ = out.take_index();
@@ -138,7 +140,8 @@ bool Archive::take_index() {
         std::vector<ArchiveEntry> part;
         for (std::uint64_t i = 0; i < head->body / entry_bytes; ++i) {
             auto e = entry_of(in);
-            if (e.offset < file_head || e.size < block_head || e.offset > at || e.size > at - e.offset)
+            if (e.offset < file_head || e.size < block_head || e.offset > at ||
+                e.size > at - e.offset)
                 return false;
             part.push_back(std::move(e));
         }
@@ -196,16 +199,17 @@ std::string Archive::name_of(std::size_t run) const {
 
 Result<PackedRun> Archive::block(std::size_t run, bool checked) const {
     if (run >= entries_.size())
-        return fail(Errc::not_found,
-                    fmt::format("The archive has no run {}; it holds {}.", run + 1, entries_.size()),
-                    bytes_.source);
+        return fail(
+            Errc::not_found,
+            fmt::format("The archive has no run {}; it holds {}.", run + 1, entries_.size()),
+            bytes_.source);
     auto const& e = entries_[run];
     if (e.size > block_head + largest_packed_head + largest_packed_body)
         return fail(Errc::bad_input, "The run is larger than any can be.", name_of(run));
     GW_TRY(auto const bytes, bytes_at(bytes_, e.offset, e.size));
     auto const head = block_head_of(bytes);
-    bool const whole = head.kind == run_block && possible(head) &&
-                       block_head + head.head + head.body == e.size;
+    bool const whole =
+        head.kind == run_block && possible(head) && block_head + head.head + head.body == e.size;
     if (!whole || (checked && !checksum_holds(bytes)))
         return fail(Errc::bad_input,
                     "The run is damaged: its checksum does not hold.",

@@ -24,9 +24,9 @@ ArchiveBytes bytes_in_memory(std::string_view bytes, std::string source);
 Result<ArchiveBytes> bytes_of_file(std::string const& path);
 
 struct ArchiveEntry {
-    std::uint64_t offset{}, size{};           ///< of its block, in bytes
-    std::optional<std::int64_t> started_ms;   ///< since 1970, UTC
-    std::string content;                      ///< SHA-256 of what it was read from; 32 raw bytes
+    std::uint64_t offset{}, size{};          ///< of its block, in bytes
+    std::optional<std::int64_t> started_ms;  ///< since 1970, UTC
+    std::string content;                     ///< SHA-256 of what it was read from; 32 raw bytes
 };
 
 /// An open archive. Constant once open: any number of threads may read from it, each with its own

@@ -11,7 +11,7 @@
 
 namespace gw::trace::layout {
 
-inline constexpr std::string_view file_mark = "gwtraces";   ///< then version and three words of zero
+inline constexpr std::string_view file_mark = "gwtraces";  ///< then version and three words of zero
 inline constexpr std::string_view index_mark = "gwindex\n";  ///< then the offset of the index block
 inline constexpr std::uint32_t version = 1;
 inline constexpr std::uint32_t run_block = 0x314E5552;    ///< "RUN1"
@@ -45,7 +45,8 @@ inline BlockHead block_head_of(std::string_view bytes) {
 }
 
 inline bool possible(BlockHead const& b) {
-    return (b.kind == run_block && b.head <= largest_packed_head && b.body <= largest_packed_body) ||
+    return (b.kind == run_block && b.head <= largest_packed_head &&
+            b.body <= largest_packed_body) ||
            (b.kind == index_block && b.head == 8 && b.body % entry_bytes == 0 &&
             b.body <= runs_per_index * entry_bytes);
 }
@@ -89,8 +90,8 @@ inline ArchiveEntry entry_of(ByteReader& in) {
 /// What a run is known by: the checksum of the file it came from, else of its own bytes.
 inline std::string content_of(Trace const& trace, std::string_view body) {
     std::string const hex = trace.hash;
-    bool const whole = hex.size() == 64 &&
-                       hex.find_first_not_of("0123456789abcdef") == std::string::npos;
+    bool const whole =
+        hex.size() == 64 && hex.find_first_not_of("0123456789abcdef") == std::string::npos;
     if (!whole) return raw_sha256(body);
     std::string out;
     auto const digit = [](char c) { return c <= '9' ? c - '0' : c - 'a' + 10; };

@@ -179,8 +179,7 @@ TEST_F(ArchiveFile, NoticesEveryDamagedByteAndStillReadsTheOtherRuns) {
         Unpacker unpacker;
         for (std::size_t i = 0; i < archive->size(); ++i) {
             auto const got = archive->read(i, unpacker);
-            bool const hit =
-                at >= entries[i].offset && at < entries[i].offset + entries[i].size;
+            bool const hit = at >= entries[i].offset && at < entries[i].offset + entries[i].size;
             EXPECT_EQ(got.has_value(), !hit) << at << ' ' << i;
             if (got) expect_same(*got, run(i));
         }

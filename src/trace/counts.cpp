@@ -114,7 +114,9 @@ Counts counts_of(std::span<float const> signal) {
 
 namespace {
 
-GW_WIDE void from_bits(std::int32_t const* __restrict counts, float* __restrict out, std::size_t n) {
+GW_WIDE void from_bits(std::int32_t const* __restrict counts,
+                       float* __restrict out,
+                       std::size_t n) {
     for (std::size_t i = 0; i < n; ++i) {
         auto const b = static_cast<std::uint32_t>(counts[i]);
         out[i] = std::bit_cast<float>((b & 0x80000000U) != 0 ? ~(b ^ 0x80000000U) : b);

@@ -19,9 +19,9 @@ struct Counts {
     std::vector<std::int32_t> values;
 };
 
-/// Integers from which `signal` comes back bit for bit (a zero on a grain loses its sign). The coarsest grain that does so is taken:
-/// a power of ten, else a step found from the differences; the float's own bits where there is
-/// none, or where they pack tighter.
+/// Integers from which `signal` comes back bit for bit (a zero on a grain loses its sign). The
+/// coarsest grain that does so is taken: a power of ten, else a step found from the differences;
+/// the float's own bits where there is none, or where they pack tighter.
 Counts counts_of(std::span<float const> signal);
 
 /// The signal again.

@@ -69,10 +69,10 @@ GW_WIDE void add_products(float const* __restrict v,
         for (std::size_t lane = 0; lane < 4; ++lane) {
             double const* t = kept + i + lane;
             auto const k = static_cast<double>(i + lane);
-            double const shape = at.value[0] * t[0] + at.value[1] * t[1] + at.value[2] * t[2] +
-                                 at.value[3] * t[3];
-            double const g = at.slope[0] * t[0] + at.slope[1] * t[1] + at.slope[2] * t[2] +
-                             at.slope[3] * t[3];
+            double const shape =
+                at.value[0] * t[0] + at.value[1] * t[1] + at.value[2] * t[2] + at.value[3] * t[3];
+            double const g =
+                at.slope[0] * t[0] + at.slope[1] * t[1] + at.slope[2] * t[2] + at.slope[3] * t[3];
             double const s = (away + k) * g,
                          r = static_cast<double>(v[i + lane]) - (base + k * slope);
             sums[0][lane] += shape * shape, sums[1][lane] += shape * g;
@@ -84,7 +84,8 @@ GW_WIDE void add_products(float const* __restrict v,
     auto const total = [&](std::size_t k) {
         return (sums[k][0] + sums[k][2]) + (sums[k][1] + sums[k][3]);
     };
-    out = {total(0), total(1), total(2), total(3), total(4), total(5), total(6), total(7), total(8)};
+    out = {
+        total(0), total(1), total(2), total(3), total(4), total(5), total(6), total(7), total(8)};
 }
 
 // Least squares of amount, shift and stretch over the core. Answers false when it does not settle.
@@ -99,9 +100,8 @@ bool fit_core(std::span<float const> y,
                  slope = (level_at(level, p.core_to) - base) / static_cast<double>(count);
     for (int round = 0; round < 6; ++round) {
         Between const at(static_cast<double>(p.core_from) - origin - fit.shift);
-        if (at.whole < 1 ||
-            at.whole + static_cast<std::ptrdiff_t>(count) + 2 >=
-                static_cast<std::ptrdiff_t>(p.shape.size()))
+        if (at.whole < 1 || at.whole + static_cast<std::ptrdiff_t>(count) + 2 >=
+                                static_cast<std::ptrdiff_t>(p.shape.size()))
             return false;
         Products m;
         add_products(y.data() + p.core_from,
@@ -164,7 +164,11 @@ bool stands_out(std::vector<double>& rest,
 
 class Follow {
   public:
-    Follow(PeakPlan const& plan, Trace const& trace, int detector, PeakOptions const& options, Work& work)
+    Follow(PeakPlan const& plan,
+           Trace const& trace,
+           int detector,
+           PeakOptions const& options,
+           Work& work)
         : plan_(plan),
           y_(trace.signals[static_cast<std::size_t>(detector - 1)]),
           options_(options),
@@ -239,11 +243,8 @@ class Follow {
                 stretches += 1;
             }
             work_.tolerance.assign(work_.rest.size(), 0.0);
-            if (stands_out(work_.rest,
-                           work_.tolerance,
-                           std::max(rms_, fast_),
-                           slow_sigma_,
-                           seconds(0.5)))
+            if (stands_out(
+                    work_.rest, work_.tolerance, std::max(rms_, fast_), slow_sigma_, seconds(0.5)))
                 return "something where nothing stood";
         }
         slow_ = stretches < 6 ? 1 : std::max(1.0, squares / stretches);
@@ -269,8 +270,8 @@ class Follow {
         double const origin = static_cast<double>(p.from) - static_cast<double>(p.margin);
         std::size_t b = (p.from + plan_block - 1) / plan_block;
         std::size_t const end = p.to / plan_block;
-        // The kept shape holds the neighbours' share as it was; what they have more or less of now is
-        // added.
+        // The kept shape holds the neighbours' share as it was; what they have more or less of now
+        // is added.
         auto const whole = [&](std::size_t sample) {
             // The stretch is small: it only moves where a sample is read.
             double const away = static_cast<double>(sample) - p.top - fit.shift;
@@ -324,13 +325,12 @@ class Follow {
             auto const& p = plan_.peaks[k];
             auto const& fit = work_.fits[k];
             auto const moved = [&](std::size_t sample, double shift) {
-                return static_cast<std::size_t>(std::clamp(
-                    static_cast<double>(sample) + std::round(shift),
-                    0.0,
-                    static_cast<double>(y_.size())));
+                return static_cast<std::size_t>(
+                    std::clamp(static_cast<double>(sample) + std::round(shift),
+                               0.0,
+                               static_cast<double>(y_.size())));
             };
-            std::size_t const first =
-                p.joined_before && k > 0 ? border : moved(p.first, fit.shift);
+            std::size_t const first = p.joined_before && k > 0 ? border : moved(p.first, fit.shift);
             std::size_t const last =
                 p.joined_after && k + 1 < work_.fits.size()
                     ? moved(p.last, 0.5 * (fit.shift + work_.fits[k + 1].shift))
@@ -346,10 +346,10 @@ class Follow {
             peak.area = sum_above(first, last) * dt + moved_area;
             peak.flags.fitted = std::abs(moved_area) > 1e-4 * std::abs(peak.area);
             double const width = static_cast<double>(last - first) * dt;
-            peak.area_u = std::hypot(slow * rms_ * std::sqrt(width * dt),
-                                     slow * rms_ * p.u_ground * width,
-                                     std::hypot(0.1 * moved_area,
-                                                std::min(p.u_fit, std::abs(moved_area))));
+            peak.area_u =
+                std::hypot(slow * rms_ * std::sqrt(width * dt),
+                           slow * rms_ * p.u_ground * width,
+                           std::hypot(0.1 * moved_area, std::min(p.u_fit, std::abs(moved_area))));
             peak.start_s += dt * (static_cast<double>(first) - static_cast<double>(p.first));
             peak.end_s += dt * (static_cast<double>(last) - static_cast<double>(p.last));
             peak.apex_s += dt * fit.shift;

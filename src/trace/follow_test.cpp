@@ -55,7 +55,9 @@ struct Analyser {
     }
 };
 
-void expect_agreement(DetectorPeaks const& got, DetectorPeaks const& careful, std::string const& where) {
+void expect_agreement(DetectorPeaks const& got,
+                      DetectorPeaks const& careful,
+                      std::string const& where) {
     ASSERT_EQ(got.peaks.size(), careful.peaks.size()) << where;
     for (std::size_t k = 0; k < got.peaks.size(); ++k) {
         auto const &a = got.peaks[k], &b = careful.peaks[k];
@@ -162,7 +164,8 @@ TEST(Follow, HandsOverWhateverIsUnexpected) {
     }
 }
 
-// The test runs of the search itself: a run after one of another analyser is never followed wrongly.
+// The test runs of the search itself: a run after one of another analyser is never followed
+// wrongly.
 TEST(Follow, NeverTakesOneRunForAnother) {
     PeakFollower follower;
     RunKind kind;

@@ -77,8 +77,8 @@ GW_WIDE bool all_finite(float const* values, std::size_t n) {
     // Infinity and what is no number have every bit of the exponent set.
     std::uint32_t wild = 0;
     for (std::size_t i = 0; i < n; ++i)
-        wild |= static_cast<std::uint32_t>((std::bit_cast<std::uint32_t>(values[i]) &
-                                            0x7F800000U) == 0x7F800000U);
+        wild |= static_cast<std::uint32_t>(
+            (std::bit_cast<std::uint32_t>(values[i]) & 0x7F800000U) == 0x7F800000U);
     return wild == 0;
 }
 
@@ -151,13 +151,14 @@ Result<PackedRun> packed(Trace const& trace, int level) {
     std::size_t const samples = trace.samples();
     if (samples == 0 || trace.signals.size() > most_detectors ||
         samples > most_packed_samples / trace.signals.size())
-        return fail(Errc::out_of_range,
-                    fmt::format("The run has {} samples of {} detectors; an archive takes {} in all.",
-                                samples,
-                                trace.signals.size(),
-                                most_packed_samples),
-                    trace.source,
-                    "split the run, or keep it as a file");
+        return fail(
+            Errc::out_of_range,
+            fmt::format("The run has {} samples of {} detectors; an archive takes {} in all.",
+                        samples,
+                        trace.signals.size(),
+                        most_packed_samples),
+            trace.source,
+            "split the run, or keep it as a file");
     PackedRun out;
     std::vector<Channel> channels;
     for (auto const& signal : trace.signals) {
@@ -168,8 +169,8 @@ Result<PackedRun> packed(Trace const& trace, int level) {
                 c.order = order;
         auto const planes = shuffled(counts.values, c.order);
         std::string squeezed(ZSTD_compressBound(planes.size()), '\0');
-        auto const size = ZSTD_compress(
-            squeezed.data(), squeezed.size(), planes.data(), planes.size(), level);
+        auto const size =
+            ZSTD_compress(squeezed.data(), squeezed.size(), planes.data(), planes.size(), level);
         if (ZSTD_isError(size) != 0)
             return fail(Errc::io, "The samples could not be compressed.", trace.source);
         c.bytes = static_cast<std::uint32_t>(size);
@@ -251,10 +252,8 @@ Result<Trace> Unpacker::unpacked(std::string_view head,
             s.context.get(), s.planes.data(), s.planes.size(), frame.data(), frame.size());
         if (ZSTD_isError(got) != 0 || got != 4 * n)
             return broken(where, "The samples of the run do not decompress.");
-        unshuffled(reinterpret_cast<unsigned char const*>(s.planes.data()),
-                   n,
-                   c.order,
-                   s.counts.data());
+        unshuffled(
+            reinterpret_cast<unsigned char const*>(s.planes.data()), n, c.order, s.counts.data());
         auto& signal = trace.signals[d];
         signal.resize(n);
         signal_of(s.counts, c.scaling, c.scale, signal);

@@ -1,10 +1,8 @@
 #pragma once
 /// Areas: the plain sum for a peak that stands alone; where neighbours meet, the sum between
 /// borders corrected by what the fitted shapes carry across them.
-#include <span>
-#include <vector>
-
 #include <optional>
+#include <span>
 #include <vector>
 
 #include "trace/emg.hpp"
@@ -15,8 +13,8 @@ namespace gw::trace {
 /// raw: the samples as recorded, for clipping.
 /// How a peak of a cluster was described, for those who share the next run out the same way.
 struct SharedShape {
-    std::optional<Emg> shape;                 ///< trusted to say what lies beyond a border
-    double u_fit{};                           ///< of the area, from the fit
+    std::optional<Emg> shape;                     ///< trusted to say what lies beyond a border
+    double u_fit{};                               ///< of the area, from the fit
     std::size_t cluster_first{}, cluster_last{};  ///< peaks fitted together; equal when none
 };
 

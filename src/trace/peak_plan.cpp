@@ -27,8 +27,8 @@ GW_WIDE void roughness_of(float const* __restrict y, std::size_t blocks, double*
             float const third = (v[i + 3] - v[i]) - 3.0F * (v[i + 2] - v[i + 1]);
             d[i] = third * third;
         }
-        rough[b] = static_cast<double>(((d[0] + d[4]) + (d[2] + d[6])) +
-                                       ((d[1] + d[5]) + (d[3] + d[7])));
+        rough[b] =
+            static_cast<double>(((d[0] + d[4]) + (d[2] + d[6])) + ((d[1] + d[5]) + (d[3] + d[7])));
     }
 }
 
@@ -78,14 +78,14 @@ PlanGround::PlanGround(std::size_t samples,
         for (std::size_t i = 0; i < 3; ++i)
             for (std::size_t j = i; j < 3; ++j) band[c + i][j - i] += mu * second[i] * second[j];
     for (auto& row : band) row[0] += 1e-11 * mu;
-    // L L' = A, three diagonals below the main one. lower_[i][k]: L(i, i - k); [0] holds 1 / L(i, i).
+    // L L' = A, three diagonals below the main one. lower_[i][k]: L(i, i - k); [0] holds 1 / L(i,
+    // i).
     lower_.assign(splines, std::array<double, 4>{});
     for (std::size_t i = 0; i < splines; ++i) {
         for (std::size_t k = std::min<std::size_t>(3, i); k > 0; --k) {
             std::size_t const j = i - k;
             double v = band[j][k];
-            for (std::size_t m = k + 1; m <= 3 && m <= i; ++m)
-                v -= lower_[i][m] * lower_[j][m - k];
+            for (std::size_t m = k + 1; m <= 3 && m <= i; ++m) v -= lower_[i][m] * lower_[j][m - k];
             lower_[i][k] = v * lower_[j][0];
         }
         double v = band[i][0];
@@ -131,8 +131,8 @@ void PlanGround::lay(std::vector<double> const& block_sum,
 
 namespace {
 
-// Down to here the shapes of one run, each as large as the next run makes it, are as near the truth as
-// a fit of their own would be; equal peaks closer than that have no clear valley.
+// Down to here the shapes of one run, each as large as the next run makes it, are as near the truth
+// as a fit of their own would be; equal peaks closer than that have no clear valley.
 constexpr double least_resolution = 1.0;
 
 char const* not_simple(Trace const& trace, DetectorPeaks const& found, Settled const& s) {

@@ -15,8 +15,8 @@ inline constexpr std::size_t plan_block = 8;
 
 /// Sums over blocks and the roughness of each, of one signal.
 struct BlockSums {
-    std::vector<double> sum;       ///< of the samples of each whole block
-    std::vector<double> roughness; ///< of squared third differences beginning in it
+    std::vector<double> sum;        ///< of the samples of each whole block
+    std::vector<double> roughness;  ///< of squared third differences beginning in it
 };
 void block_sums(std::span<float const> y, BlockSums& out);
 
@@ -51,19 +51,19 @@ struct Spill {
 };
 
 struct PlannedPeak {
-    Peak peak;                          ///< as the careful search gave it
-    std::size_t first{}, last{};        ///< samples it is summed over, [first, last)
-    std::size_t from{}, to{};           ///< its window: the same with room for a shift
-    std::size_t core_from{}, core_to{}; ///< where it is above a twentieth of its height
-    double top{};                       ///< sample of its apex
+    Peak peak;                           ///< as the careful search gave it
+    std::size_t first{}, last{};         ///< samples it is summed over, [first, last)
+    std::size_t from{}, to{};            ///< its window: the same with room for a shift
+    std::size_t core_from{}, core_to{};  ///< where it is above a twentieth of its height
+    double top{};                        ///< sample of its apex
     bool joined_before{}, joined_after{};
-    double u_ground{};                  ///< of the mean level beneath it, for noise 1
-    std::size_t margin{};               ///< samples of shape kept on either side of the window
-    std::vector<double> shape;          ///< signal above background over the window and margins
-    std::vector<double> whole;          ///< running sum of it: whole[i] is that of shape[0..i)
-    std::vector<Spill> spills;          ///< of its neighbours into it
-    double beyond{};                    ///< unit x s: its own area beyond its borders
-    double u_fit{};                     ///< of its area, where shapes were fitted
+    double u_ground{};          ///< of the mean level beneath it, for noise 1
+    std::size_t margin{};       ///< samples of shape kept on either side of the window
+    std::vector<double> shape;  ///< signal above background over the window and margins
+    std::vector<double> whole;  ///< running sum of it: whole[i] is that of shape[0..i)
+    std::vector<Spill> spills;  ///< of its neighbours into it
+    double beyond{};            ///< unit x s: its own area beyond its borders
+    double u_fit{};             ///< of its area, where shapes were fitted
 };
 
 struct PeakPlan {

@@ -129,7 +129,8 @@ DetectorPeaks peaks_of(Trace const& trace,
         out.peaks = measured_peaks(survey, regions, raw, detector, &shapes);
     out.noise = {regions.rms, slope(regions.ground.level, dt)};
     out.baseline = with_steps(regions.ground.level, survey);
-    if (settled != nullptr) *settled = {fast, std::move(disturbances), std::move(regions), std::move(shapes)};
+    if (settled != nullptr)
+        *settled = {fast, std::move(disturbances), std::move(regions), std::move(shapes)};
     return out;
 }
 

@@ -1,9 +1,10 @@
 #include "desk/replay.hpp"
 
+#include <unistd.h>
+
 #include <CLI/CLI.hpp>
 #include <cstdio>
 #include <nlohmann/json.hpp>
-#include <unistd.h>
 
 #include "app/checks.hpp"
 #include "app/commands.hpp"
@@ -80,9 +81,8 @@ void add_assay_replay(CLI::App& assay, Context& context) {
                         request.assay.characterisation,
                         "File whose \"characterisation\" splits C6+, instead of the method's");
     command
-        ->add_option("--rate",
-                     request.assay.rate_hz,
-                     "Samples a second, for traces without a time column")
+        ->add_option(
+            "--rate", request.assay.rate_hz, "Samples a second, for traces without a time column")
         ->check(above_zero());
     add_reference_options(*command, args->reference);
     command->add_flag("--json", args->json, "A summary as structured data");

@@ -90,7 +90,8 @@ std::shared_ptr<QueryArgs> query_options(CLI::App& command) {
 }  // namespace
 
 void add_trace_pack(CLI::App& trace, Context& context) {
-    auto* group = trace.add_subcommand("pack", "Many runs in one compressed file, each checksummed");
+    auto* group =
+        trace.add_subcommand("pack", "Many runs in one compressed file, each checksummed");
     group->require_subcommand(1);
     group->footer("Example:  gaswright trace pack make year.gwa runs/");
     add_writer(*group, context, false);
@@ -99,11 +100,11 @@ void add_trace_pack(CLI::App& trace, Context& context) {
     auto* lists = group->add_subcommand("list", "What an archive holds");
     lists->footer("Example:  gaswright trace pack list year.gwa --from 2026-03-01T00:00Z");
     auto list_args = query_options(*lists);
-    lists->callback(
-        [list_args, &context] { context.finish(list(*list_args), list_args->json); });
+    lists->callback([list_args, &context] { context.finish(list(*list_args), list_args->json); });
 
     auto* checks = group->add_subcommand(
-        "check", "Read every run back and hold it against its checksum; exit 1 when one is damaged");
+        "check",
+        "Read every run back and hold it against its checksum; exit 1 when one is damaged");
     checks->footer("Example:  gaswright trace pack check year.gwa");
     auto check_args = query_options(*checks);
     checks->callback(
@@ -113,7 +114,8 @@ void add_trace_pack(CLI::App& trace, Context& context) {
     extracts->footer("Example:  gaswright trace pack extract year.gwa --run 17 -o run.csv");
     auto extract_args = query_options(*extracts);
     extracts
-        ->add_option("-o,--output", extract_args->output, "File for one run, or a folder that stands")
+        ->add_option(
+            "-o,--output", extract_args->output, "File for one run, or a folder that stands")
         ->required();
     extracts->callback(
         [extract_args, &context] { context.finish(extract(*extract_args), extract_args->json); });
