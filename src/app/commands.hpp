@@ -11,7 +11,11 @@ namespace gw::app {
 void add_look(CLI::App& program, Context& context);
 void add_gas(CLI::App& program, Context& context);
 void add_trace(CLI::App& program, Context& context);
+/// The commands of `trace pack`, within those of `trace`.
+void add_trace_pack(CLI::App& trace, Context& context);
 void add_assay(CLI::App& program, Context& context);
+/// `assay replay`, within the commands of `assay`.
+void add_assay_replay(CLI::App& assay, Context& context);
 void add_oven(CLI::App& program, Context& context);
 void add_cylinder(CLI::App& program, Context& context);
 void add_prove(CLI::App& program, Context& context);

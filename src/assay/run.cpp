@@ -96,6 +96,10 @@ void gather_lump(std::vector<trace::Peak> const& peaks,
 }  // namespace
 
 RunAreas run_areas(trace::Trace const& trace, Method const& method) {
+    return run_areas(trace, method, trace::find_peaks);
+}
+
+RunAreas run_areas(trace::Trace const& trace, Method const& method, PeakFinder const& finder) {
     RunAreas out;
     out.source = trace.source;
     out.hash = trace.hash;
@@ -103,7 +107,7 @@ RunAreas run_areas(trace::Trace const& trace, Method const& method) {
     auto const options = peak_options(method);
     std::vector<std::pair<std::size_t, ComponentArea>> found;  // with the place in the method
     for (int detector = 1; detector <= static_cast<int>(trace.signals.size()); ++detector) {
-        auto const result = trace::find_peaks(trace, detector, options);
+        auto const result = finder(trace, detector, options);
         out.noise.push_back(result.noise);
         std::vector<ExpectedPeak> expected;
         for (auto const& e : method.peaks)

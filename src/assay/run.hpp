@@ -1,5 +1,6 @@
 #pragma once
 /// One run as areas under names: what a trace or a printed report says of each expected peak.
+#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
@@ -41,6 +42,10 @@ trace::PeakOptions peak_options(Method const& method);
 /// Finds and names the peaks of all detectors. A peak that no window expects is `unexpected`; an
 /// expected peak that is not found is named in a warning and has no area.
 RunAreas run_areas(trace::Trace const& trace, Method const& method);
+/// The same with another way to the peaks than find_peaks.
+using PeakFinder = std::function<trace::DetectorPeaks(
+    trace::Trace const& trace, int detector, trace::PeakOptions const& options)>;
+RunAreas run_areas(trace::Trace const& trace, Method const& method, PeakFinder const& finder);
 
 /// The areas of a report. Rows without area are left out; rows the method does not expect are
 /// warned of. Fails with bad_input when no row states an area.

@@ -3,8 +3,12 @@
 /// on the number of threads.
 #include <algorithm>
 #include <atomic>
+#include <condition_variable>
 #include <cstddef>
 #include <exception>
+#include <map>
+#include <mutex>
+#include <optional>
 #include <thread>
 #include <vector>
 
@@ -48,6 +52,76 @@ auto parallel_map(std::size_t count, Work&& work, ParallelOptions const& options
     for (auto const& problem : problems)
         if (problem) std::rethrow_exception(problem);
     return out;
+}
+
+/// consume(i, work(i)) for i in [first, count), consume in order and in the calling thread, so that
+/// what is written does not depend on the number of threads. No more than a few values a thread
+/// wait to be consumed: memory does not grow with count. When consume answers false, or anything
+/// throws, the work under way is finished and no more begun; the first exception is thrown again.
+template <class Work, class Consume>
+void parallel_stream(
+    std::size_t first, std::size_t count, Work&& work, Consume&& consume, unsigned threads = 0) {
+    using Value = decltype(work(std::size_t{}));
+    unsigned const workers =
+        threads != 0 ? threads : std::max(1U, std::thread::hardware_concurrency());
+    std::size_t const window = std::size_t{4} * workers;
+    std::mutex guard;
+    std::condition_variable changed;
+    std::map<std::size_t, Value> waiting;
+    std::size_t next = first, consumed = first;
+    bool stop = false;
+    std::exception_ptr problem;
+    auto const run = [&] {
+        std::unique_lock lock(guard);
+        for (;;) {
+            changed.wait(lock, [&] { return stop || next >= count || next < consumed + window; });
+            if (stop || next >= count) return;
+            std::size_t const mine = next++;
+            lock.unlock();
+            std::optional<Value> value;
+            std::exception_ptr thrown;
+            try {
+                value.emplace(work(mine));
+            } catch (...) {
+                thrown = std::current_exception();
+            }
+            lock.lock();
+            if (thrown) {
+                if (!problem) problem = thrown;
+                stop = true;
+            } else {
+                waiting.emplace(mine, std::move(*value));
+            }
+            changed.notify_all();
+        }
+    };
+    {
+        std::vector<std::jthread> pool;
+        pool.reserve(workers);
+        for (unsigned w = 0; w < workers; ++w) pool.emplace_back(run);
+        std::unique_lock lock(guard);
+        while (!stop && consumed < count) {
+            changed.wait(lock, [&] { return stop || waiting.count(consumed) != 0; });
+            if (stop) break;
+            auto held = waiting.extract(consumed);
+            lock.unlock();
+            bool go_on = false;
+            try {
+                go_on = consume(held.key(), std::move(held.mapped()));
+            } catch (...) {
+                lock.lock();
+                problem = std::current_exception(), stop = true;
+                changed.notify_all();
+                break;
+            }
+            lock.lock();
+            ++consumed;
+            if (!go_on) stop = true;
+            changed.notify_all();
+        }
+        if (lock.owns_lock()) lock.unlock();
+    }
+    if (problem) std::rethrow_exception(problem);
 }
 
 }  // namespace gw

@@ -28,5 +28,47 @@ TEST(ParallelMap, ThrowsTheFirstProblemByIndex) {
     }
 }
 
+TEST(ParallelStream, ConsumesInOrderWhateverTheThreads) {
+    for (unsigned const threads : {1U, 2U, 7U}) {
+        std::vector<std::size_t> seen;
+        parallel_stream(
+            3,
+            500,
+            [](std::size_t i) { return i * i; },
+            [&](std::size_t i, std::size_t square) {
+                EXPECT_EQ(square, i * i);
+                seen.push_back(i);
+                return i < 400;
+            },
+            threads);
+        ASSERT_EQ(seen.size(), 398U);
+        for (std::size_t k = 0; k < seen.size(); ++k) EXPECT_EQ(seen[k], k + 3);
+    }
+}
+
+TEST(ParallelStream, HandsAnExceptionOnFromEitherSide) {
+    auto const fine = [](std::size_t i) { return i; };
+    EXPECT_THROW(parallel_stream(
+                     0,
+                     100,
+                     [](std::size_t i) -> std::size_t {
+                         if (i == 40) throw std::runtime_error("work");
+                         return i;
+                     },
+                     [](std::size_t, std::size_t) { return true; },
+                     3),
+                 std::runtime_error);
+    EXPECT_THROW(parallel_stream(
+                     0,
+                     100,
+                     fine,
+                     [](std::size_t i, std::size_t) -> bool {
+                         if (i == 40) throw std::runtime_error("consume");
+                         return true;
+                     },
+                     3),
+                 std::runtime_error);
+}
+
 }  // namespace
 }  // namespace gw

@@ -78,36 +78,55 @@ std::string calibration_text(assay::Calibration const& calibration) {
     return out;
 }
 
-Result<AssayedRun> assay_run(AssayRequest const& request) {
-    AssayedRun out;
-    GW_TRY(auto const method, load_method(request.method));
-    GW_TRY(auto const calibration, load_calibration(request.calibration));
-    gas::Characterisation option;
+Result<AssaySetup> assay_setup(AssayRequest const& request) {
+    AssaySetup out;
+    out.reference = request.reference;
+    GW_TRY(out.method, load_method(request.method));
+    GW_TRY(out.calibration, load_calibration(request.calibration));
     if (request.characterisation) {
         GW_TRY(auto const bytes, read_file(*request.characterisation));
         GW_TRY(auto const document, parse_json(bytes, *request.characterisation));
         GW_TRY(auto const member, document.root().at("characterisation"));
-        GW_TRY(option, gas::read_characterisation(member));
+        GW_TRY(out.characterisation, gas::read_characterisation(member));
     }
-    GW_TRY(auto const run, load_run(request.run, request.rate_hz));
-    if (auto const* trace = std::get_if<trace::Trace>(&run)) out.unit = trace->unit;
-    GW_TRY(out.areas, areas_of(run, method));
+    if (!out.calibration.method_hash.empty() && out.calibration.method_hash != out.method.hash)
+        out.warnings.emplace_back(
+            "The calibration was made with another version of the method file.");
+    return out;
+}
+
+Result<AssayedRun> assayed(Run const& run,
+                           AssaySetup const& setup,
+                           assay::PeakFinder const& finder) {
+    AssayedRun out;
+    if (auto const* trace = std::get_if<trace::Trace>(&run)) {
+        out.unit = trace->unit;
+        out.areas = assay::run_areas(*trace, setup.method, finder);
+    } else {
+        GW_TRY(out.areas, areas_of(run, setup.method));
+    }
     out.warnings = out.areas.warnings;
-    if (!calibration.method_hash.empty() && calibration.method_hash != method.hash)
-        out.warnings.push_back("The calibration was made with another version of the method file.");
-    GW_TRY(out.composition, assay::composition_of(out.areas, method, calibration));
+    out.warnings.insert(out.warnings.end(), setup.warnings.begin(), setup.warnings.end());
+    GW_TRY(out.composition, assay::composition_of(out.areas, setup.method, setup.calibration));
     out.warnings.insert(
         out.warnings.end(), out.composition.warnings.begin(), out.composition.warnings.end());
     bool const lumped = out.composition.gas.fraction(gas::c6_plus) > 0;
     if (lumped)
-        out.composition.gas.characterisation =
-            assay::line_gas_characterisation(option, &method, &calibration, out.warnings);
+        out.composition.gas.characterisation = assay::line_gas_characterisation(
+            setup.characterisation, &setup.method, &setup.calibration, out.warnings);
     auto const valued =
         assay::with_heavy_end(out.composition.gas, out.composition.gas.characterisation, false);
-    GW_TRY(out.properties.values, gas::properties_of(valued, request.reference));
-    out.properties.reference = request.reference;
+    GW_TRY(out.properties.values, gas::properties_of(valued, setup.reference));
+    out.properties.reference = setup.reference;
     out.properties.total = {out.composition.unnormalised_total, true};
     out.properties.warnings = gas::warnings_of(out.properties.values);
+    return out;
+}
+
+Result<AssayedRun> assay_run(AssayRequest const& request) {
+    GW_TRY(auto const setup, assay_setup(request));
+    GW_TRY(auto const run, load_run(request.run, request.rate_hz));
+    GW_TRY(auto out, assayed(run, setup));
     if (request.monte_carlo_seed) {
         auto const* iso = std::get_if<gas::Iso6976Options>(&request.reference);
         if (iso == nullptr)
@@ -117,6 +136,8 @@ Result<AssayedRun> assay_run(AssayRequest const& request) {
                         "leave the draw out, or value by iso6976");
         metrology::MonteCarloOptions options;
         options.seed = *request.monte_carlo_seed;
+        auto const valued =
+            assay::with_heavy_end(out.composition.gas, out.composition.gas.characterisation, false);
         GW_TRY(out.distribution, assay::calorific_distribution(valued, *iso, options));
     }
     return out;

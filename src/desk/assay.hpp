@@ -8,6 +8,7 @@
 #include "assay/calorific_distribution.hpp"
 #include "assay/composition_of_run.hpp"
 #include "desk/gas_properties.hpp"
+#include "desk/load.hpp"
 
 namespace gw::desk {
 
@@ -37,6 +38,21 @@ struct AssayedRun {
     std::vector<std::string> warnings;
 };
 Result<AssayedRun> assay_run(AssayRequest const& request);
+
+/// What stays the same from run to run, read once.
+struct AssaySetup {
+    assay::Method method;
+    assay::Calibration calibration;
+    gas::Reference reference;
+    gas::Characterisation characterisation;  ///< asked for on the command line; empty when not
+    std::vector<std::string> warnings;       ///< that hold for every run
+};
+Result<AssaySetup> assay_setup(AssayRequest const& request);
+/// Areas, composition and worth of one run: depends on its arguments alone. The set-up's warnings
+/// are among the answer's.
+Result<AssayedRun> assayed(Run const& run,
+                           AssaySetup const& setup,
+                           assay::PeakFinder const& finder = trace::find_peaks);
 Json assayed_run_json(AssayedRun const& run);
 std::string assayed_run_text(AssayedRun const& run);
 

@@ -65,6 +65,7 @@ Background background(std::span<double const> y,
                       double interval_s,
                       BackgroundOptions const& options) {
     Background out;
+    out.stiffness_s = options.stiffness_s;
     out.level.assign(y.size(), y.empty() ? 0.0 : *std::min_element(y.begin(), y.end()));
     if (std::none_of(free.begin(), free.end(), [](bool f) { return f; })) return out;
 

@@ -18,6 +18,7 @@ struct BackgroundOptions {
 class Background {
   public:
     std::vector<double> level;  ///< one per sample
+    double stiffness_s{};       ///< of the options it was laid with
     /// Standard uncertainty of the mean level over samples [first, last) for noise of standard
     /// deviation 1 a sample; large where no free sample is near.
     [[nodiscard]] double u_mean(std::size_t first, std::size_t last) const;

@@ -13,6 +13,7 @@ struct Share {
     Baseline baseline = Baseline::straight;
     bool fitted = false, rider = false;
     PeakShape shape;
+    SharedShape shared;
 };
 
 double sum_between(std::vector<double> const& r, std::size_t first, std::size_t last, double dt) {
@@ -62,7 +63,9 @@ void share_out(Survey const& s,
             if (k + 1 < c.last) share.correction += own.area - area_before(own, right);
         }
         share.area += share.correction;
-        share.u_fit = fit.area_u[k - c.first];
+        if (trusted(k)) share.shared.shape = own;
+        share.shared.cluster_first = c.first, share.shared.cluster_last = c.last;
+        share.u_fit = share.shared.u_fit = fit.area_u[k - c.first];
         // Worth the name only where the shapes moved the area or the drop was no clean cut.
         share.fitted = std::abs(share.correction) > 1e-4 * std::abs(share.area);
         if (share.fitted) share.baseline = Baseline::fitted;
@@ -117,7 +120,8 @@ double area_uncertainty(Survey const& s, Regions const& r, Region const& p, Shar
 std::vector<Peak> measured_peaks(Survey const& s,
                                  Regions const& r,
                                  std::span<float const> raw,
-                                 int detector) {
+                                 int detector,
+                                 std::vector<SharedShape>* shapes_out) {
     std::vector<Share> shares(r.peaks.size());
     for (std::size_t k = 0; k < r.peaks.size(); ++k) {
         shares[k].area = sum_between(r.above, r.peaks[k].first, r.peaks[k].last, s.dt);
@@ -138,6 +142,10 @@ std::vector<Peak> measured_peaks(Survey const& s,
             if (shapes) share_out(s, r, c, fit, shares);
         }
         if (!shapes) skim_riders(s, r, c, shares);
+    }
+    if (shapes_out != nullptr) {
+        shapes_out->clear();
+        for (auto const& share : shares) shapes_out->push_back(share.shared);
     }
     std::vector<Peak> out;
     for (std::size_t k = 0; k < r.peaks.size(); ++k) {

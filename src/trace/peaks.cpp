@@ -9,6 +9,7 @@
 #include "trace/noise.hpp"
 #include "trace/peak_areas.hpp"
 #include "trace/peak_regions.hpp"
+#include "trace/settled.hpp"
 #include "trace/suspects.hpp"
 
 namespace gw::trace {
@@ -85,7 +86,8 @@ std::vector<float> with_steps(std::vector<double> level, Survey const& survey) {
 DetectorPeaks peaks_of(Trace const& trace,
                        std::vector<float> const& raw,
                        int detector,
-                       PeakOptions const& options) {
+                       PeakOptions const& options,
+                       Settled* settled = nullptr) {
     DetectorPeaks out;
     std::vector<double> y(raw.begin(), raw.end());
     double const dt = trace.interval_s;
@@ -121,10 +123,14 @@ DetectorPeaks peaks_of(Trace const& trace,
     for (auto const& d : disturbances)
         out.kicks.push_back({d.at_s, d.known ? "valve event" : "disturbance"});
     Survey const survey{y, trace.start_s, dt, fast, grain, disturbances, trace.gaps, options};
-    out.peaks = measured_peaks(survey, regions, raw, detector);
-    if (drop_ghosts(regions, out.peaks)) out.peaks = measured_peaks(survey, regions, raw, detector);
+    std::vector<SharedShape> shapes;
+    out.peaks = measured_peaks(survey, regions, raw, detector, &shapes);
+    if (drop_ghosts(regions, out.peaks))
+        out.peaks = measured_peaks(survey, regions, raw, detector, &shapes);
     out.noise = {regions.rms, slope(regions.ground.level, dt)};
     out.baseline = with_steps(regions.ground.level, survey);
+    if (settled != nullptr)
+        *settled = {fast, std::move(disturbances), std::move(regions), std::move(shapes)};
     return out;
 }
 
@@ -173,16 +179,24 @@ DetectorPeaks upright(Trace const& trace,
 }  // namespace
 
 DetectorPeaks find_peaks(Trace const& trace, int detector, PeakOptions const& options) {
+    return find_peaks(trace, detector, options, nullptr);
+}
+
+DetectorPeaks find_peaks(Trace const& trace,
+                         int detector,
+                         PeakOptions const& options,
+                         Settled* settled) {
     if (detector < 1 || static_cast<std::size_t>(detector) > trace.signals.size() ||
         trace.samples() < 16)
         return {};
     auto const& raw = trace.signals[static_cast<std::size_t>(detector - 1)];
-    auto out = peaks_of(trace, raw, detector, options);
+    auto out = peaks_of(trace, raw, detector, options, settled);
     if (bool const sure = upside_down(out.peaks); sure || hangs(raw)) {
         auto turned = upright(trace, raw, detector, options);
         // Dips taken for background leave broad hills between them.
         if (upside_down(turned.peaks) && (sure || whole_area(turned.peaks) < whole_area(out.peaks)))
             out = std::move(turned);
+        if (settled != nullptr) *settled = {};
     }
     out.warnings = trace.warnings;
     return out;

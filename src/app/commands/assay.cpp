@@ -150,6 +150,7 @@ void add_assay(CLI::App& program, Context& context) {
         "calibration.json");
     add_calibrate(*assay, context);
     add_run(*assay, context);
+    add_assay_replay(*assay, context);
     add_evaluate(*assay, context);
 }
 

@@ -109,6 +109,7 @@ void add_trace(CLI::App& program, Context& context) {
     command->callback([args, &context] { context.finish(peaks(*args), args->json); });
     add_convert(*trace, context);
     add_draw(*trace, context);
+    add_trace_pack(*trace, context);
 }
 
 }  // namespace gw::app

@@ -1,0 +1,193 @@
+#include "trace/follow.hpp"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+
+#include "base/random.hpp"
+#include "trace/random_runs.hpp"
+
+namespace gw::trace {
+namespace {
+
+// One invented analyser: the runs of a number share peaks, widths and noise; amounts, times and
+// baseline differ a little from run to run.
+struct Analyser {
+    SyntheticDetector detector;
+    double rate_hz = 50;
+
+    explicit Analyser(std::uint64_t number, double closest = 2.5) {
+        RandomStream random(4242, number);
+        auto const uniform = [&](double low, double high) {
+            return low + (high - low) * random.uniform();
+        };
+        detector.white_noise = std::pow(10, uniform(-3, -1.5));
+        detector.offset = uniform(-20, 20);
+        detector.drift_per_s = uniform(-0.002, 0.002);
+        double t = uniform(14, 25), width = uniform(0.5, 1.2);
+        double const tail = uniform(0.05, 1.0);
+        for (int n = static_cast<int>(uniform(5, 12)); n > 0 && t < 205; --n) {
+            double const height =
+                std::min(800.0, detector.white_noise * std::pow(10, uniform(1.2, 4.5)));
+            double const sigma = width / 2.3548;
+            detector.peaks.push_back({height * sigma * 2.5066, t, sigma, sigma * tail});
+            t += width * std::sqrt(1 + tail * tail) * uniform(closest, 8);
+            width *= uniform(1, 1.25);
+        }
+    }
+    [[nodiscard]] SyntheticDetector as_in_run(std::uint64_t number, std::uint64_t run) const {
+        RandomStream random(900 + number, run);
+        auto d = detector;
+        double const pace = 1 + 1e-4 * random.normal(), load = 1 + 0.01 * random.normal();
+        d.offset += 0.01 * random.normal();
+        for (auto& p : d.peaks) {
+            p.area *= load * (1 + 0.05 * random.normal());
+            p.mu = p.mu * pace + 0.002 * random.normal();
+        }
+        return d;
+    }
+    [[nodiscard]] Trace trace(SyntheticDetector const& d, std::uint64_t run) const {
+        SynthesisOptions o;
+        o.interval_s = 1 / rate_hz;
+        o.duration_s = 240;
+        o.seed = 77, o.run = run;
+        return synthesise({d}, o);
+    }
+};
+
+void expect_agreement(DetectorPeaks const& got,
+                      DetectorPeaks const& careful,
+                      std::string const& where) {
+    ASSERT_EQ(got.peaks.size(), careful.peaks.size()) << where;
+    for (std::size_t k = 0; k < got.peaks.size(); ++k) {
+        auto const &a = got.peaks[k], &b = careful.peaks[k];
+        EXPECT_LE(std::abs(a.area - b.area), std::max(2e-4 * std::abs(b.area), 2 * b.area_u))
+            << where << " peak " << k << " at " << b.apex_s;
+        EXPECT_NEAR(a.apex_s, b.apex_s, 0.05 * b.width_half_s + 0.02) << where;
+    }
+}
+
+TEST(Follow, AgreesWithTheCarefulSearchWhereItFollows) {
+    std::size_t followed = 0, shown = 0;
+    for (std::uint64_t number = 0; number < 25; ++number) {
+        Analyser const analyser(number);
+        PeakFollower follower;
+        for (std::uint64_t run = 0; run < 5; ++run) {
+            auto const trace = analyser.trace(analyser.as_in_run(number, run), 100 * number + run);
+            auto const got = follower.find(trace, 1, {});
+            ++shown;
+            if (!follower.reason().empty()) continue;
+            ++followed;
+            expect_agreement(got,
+                             find_peaks(trace, 1),
+                             "analyser " + std::to_string(number) + " run " + std::to_string(run));
+        }
+    }
+    EXPECT_GT(followed, shown * 4 / 10) << "nothing was held against anything";
+}
+
+// Whatever happens to a run, the answer is the careful one, or agrees with it.
+TEST(Follow, HandsOverWhateverIsUnexpected) {
+    struct Surprise {
+        char const* name;
+        std::function<void(SyntheticDetector&, double)> make;  // with the noise
+        bool must_hand_over;
+    };
+    std::vector<Surprise> const surprises{
+        {"an extra peak",
+         [](auto& d, double noise) {
+             auto const& last = d.peaks.back();
+             d.peaks.push_back({20 * noise * last.sigma * 2.5, last.mu + 14, last.sigma, 0.1});
+         },
+         true},
+        {"a rider in a tail",
+         [](auto& d, double noise) {
+             auto const& p = d.peaks.front();
+             d.peaks.push_back({30 * noise * p.sigma * 2.5, p.mu + 4.5 * p.sigma, p.sigma, 0.05});
+         },
+         true},
+        {"a missing peak", [](auto& d, double) { d.peaks.erase(d.peaks.begin() + 1); }, true},
+        {"a kick",
+         [](auto& d, double noise) {
+             d.kicks.push_back({d.peaks.front().mu - 6, 60 * noise, 0.4});
+         },
+         true},
+        {"a kick on a flank",
+         [](auto& d, double noise) {
+             d.kicks.push_back({d.peaks.front().mu - d.peaks.front().sigma, 60 * noise, 0.4});
+         },
+         true},
+        {"a step",
+         [](auto& d, double noise) {
+             SyntheticKick kick;
+             kick.at_s = 120, kick.height = 0, kick.step = 15 * noise;
+             d.kicks.push_back(kick);
+         },
+         true},
+        {"wander",
+         [](auto& d, double noise) { d.wander = 25 * noise, d.wander_period_s = 60; },
+         true},
+        {"a late run",
+         [](auto& d, double) {
+             for (auto& p : d.peaks) p.mu += 2;
+         },
+         true},
+        {"clipping",
+         [](auto& d, double) {
+             double most = 0;
+             for (auto const& p : d.peaks) most = std::max(most, p.area / p.sigma / 2.6);
+             d.high = d.offset + 0.7 * most;
+         },
+         true},
+        {"ten times the amount", [](auto& d, double) { d.peaks.front().area *= 10; }, true},
+        {"twice the noise", [](auto& d, double noise) { d.white_noise = 2 * noise; }, true},
+        {"a wider column",
+         [](auto& d, double) {
+             for (auto& p : d.peaks) p.sigma *= 1.15;
+         },
+         false},
+    };
+    for (std::uint64_t number = 0; number < 12; ++number) {
+        Analyser const analyser(number);
+        for (auto const& surprise : surprises) {
+            PeakFollower follower;
+            follower.find(analyser.trace(analyser.as_in_run(number, 0), number), 1, {});
+            auto d = analyser.as_in_run(number, 1);
+            surprise.make(d, d.white_noise);
+            auto const trace = analyser.trace(d, number + 1000);
+            auto const got = follower.find(trace, 1, {});
+            if (surprise.must_hand_over) {
+                EXPECT_EQ(follower.careful(), 2U) << surprise.name << ", analyser " << number;
+            }
+            expect_agreement(got, find_peaks(trace, 1), surprise.name);
+        }
+    }
+}
+
+// The test runs of the search itself: a run after one of another analyser is never followed
+// wrongly.
+TEST(Follow, NeverTakesOneRunForAnother) {
+    PeakFollower follower;
+    RunKind kind;
+    for (std::uint64_t n = 0; n < 30; ++n) {
+        auto const run = random_run(kind, 31, n);
+        auto const got = follower.find(run.trace, 1, run.options);
+        expect_agreement(got, find_peaks(run.trace, 1, run.options), "run " + std::to_string(n));
+    }
+    EXPECT_EQ(follower.careful(), 30U);
+}
+
+TEST(Follow, KnowsSeveralGasesInTurn) {
+    Analyser const analyser(3);
+    auto other = analyser;
+    for (auto& p : other.detector.peaks) p.area *= 3;
+    PeakFollower follower;
+    for (std::uint64_t run = 0; run < 12; ++run) {
+        auto const& which = run % 2 == 0 ? analyser : other;
+        follower.find(which.trace(which.as_in_run(3, run), run), 1, {});
+    }
+    EXPECT_GE(follower.followed(), 8U) << follower.reason();
+}
+
+}  // namespace
+}  // namespace gw::trace

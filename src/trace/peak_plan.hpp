@@ -1,0 +1,95 @@
+#pragma once
+/// What one run showed, made ready for holding the next against it: where each peak stands and how
+/// it is shaped, where nothing stands, and the equations of the background.
+#include <array>
+#include <cstdint>
+#include <optional>
+#include <vector>
+
+#include "trace/settled.hpp"
+
+namespace gw::trace {
+
+/// Samples are taken in blocks: all that is held against noise is held against it in their sums.
+inline constexpr std::size_t plan_block = 8;
+
+/// Sums over blocks and the roughness of each, of one signal.
+struct BlockSums {
+    std::vector<double> sum;        ///< of the samples of each whole block
+    std::vector<double> roughness;  ///< of squared third differences beginning in it
+};
+void block_sums(std::span<float const> y, BlockSums& out);
+
+/// The background's splines through block means: equations solved once, asked for each run.
+class PlanGround {
+  public:
+    PlanGround() = default;
+    PlanGround(std::size_t samples,
+               double interval_s,
+               double stiffness_s,
+               std::vector<std::uint8_t> const& free_blocks);
+    /// level: one per block, at its middle. free_blocks as given above.
+    void lay(std::vector<double> const& block_sum,
+             std::vector<std::uint8_t> const& free_blocks,
+             std::vector<double>& work,
+             std::vector<double>& level) const;
+
+  private:
+    struct Row {
+        std::uint32_t first{};
+        std::array<double, 4> value{};
+    };
+    std::vector<Row> rows_;                     // one a block
+    std::vector<std::array<double, 4>> lower_;  // Cholesky factor: diagonal inverse, three below
+};
+
+/// What peak `of` leaves between the borders of another, in its cluster's shapes.
+struct Spill {
+    std::size_t of{};
+    double area{};              ///< unit x s, inside the borders
+    std::vector<double> whole;  ///< running sum over the samples of the window and its margins
+};
+
+struct PlannedPeak {
+    Peak peak;                           ///< as the careful search gave it
+    std::size_t first{}, last{};         ///< samples it is summed over, [first, last)
+    std::size_t from{}, to{};            ///< its window: the same with room for a shift
+    std::size_t core_from{}, core_to{};  ///< where it is above a twentieth of its height
+    double top{};                        ///< sample of its apex
+    bool joined_before{}, joined_after{};
+    double u_ground{};          ///< of the mean level beneath it, for noise 1
+    std::size_t margin{};       ///< samples of shape kept on either side of the window
+    std::vector<double> shape;  ///< signal above background over the window and margins
+    std::vector<double> whole;  ///< running sum of it: whole[i] is that of shape[0..i)
+    std::vector<Spill> spills;  ///< of its neighbours into it
+    double beyond{};            ///< unit x s: its own area beyond its borders
+    double u_fit{};             ///< of its area, where shapes were fitted
+};
+
+struct PeakPlan {
+    std::size_t samples{};
+    double interval_s{}, start_s{};
+    double fast{}, rms{}, slow{1};  ///< noise as the careful search told it; slow: a variance ratio
+    double roughness{};             ///< mean squared third difference where nothing stands
+    Noise noise;
+    std::vector<SignalEvent> kicks;
+    std::vector<std::uint8_t> free_blocks;
+    struct Disturbed {
+        std::size_t first{}, last{};  ///< blocks
+        double most{};                ///< largest mean above the background there
+    };
+    std::vector<Disturbed> disturbed;
+    PlanGround ground;
+    std::vector<PlannedPeak> peaks;
+};
+
+/// None, with the reason, where the run is not as simple as following asks: overlap below a
+/// resolution of 1, steps, gaps, clipping, dips, peaks at an end or hardly above
+/// the noise.
+std::optional<PeakPlan> peak_plan(Trace const& trace,
+                                  int detector,
+                                  DetectorPeaks const& found,
+                                  Settled const& settled,
+                                  std::string& reason);
+
+}  // namespace gw::trace
