@@ -109,6 +109,7 @@ RunAreas run_areas(trace::Trace const& trace, Method const& method, PeakFinder c
     for (int detector = 1; detector <= static_cast<int>(trace.signals.size()); ++detector) {
         auto const result = finder(trace, detector, options);
         out.noise.push_back(result.noise);
+        out.steps.insert(out.steps.end(), result.steps.begin(), result.steps.end());
         std::vector<ExpectedPeak> expected;
         for (auto const& e : method.peaks)
             if (e.detector == detector) expected.push_back(e);

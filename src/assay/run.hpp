@@ -30,7 +30,8 @@ struct RunAreas {
         areas;  ///< one per expected peak that was found, order of the method
     std::vector<NamedPeak>
         peaks;  ///< all peaks of a trace in order of detector and time; empty for a report
-    std::vector<trace::Noise> noise;  ///< one per detector, of a trace
+    std::vector<trace::Noise> noise;         ///< one per detector, of a trace
+    std::vector<trace::BaselineStep> steps;  ///< kicks of all detectors with what they left
     std::vector<std::string> warnings;
 
     [[nodiscard]] ComponentArea const* find(gas::Component component) const;

@@ -2,7 +2,9 @@
 
 #include <fmt/format.h>
 
+#include <cmath>
 #include <nlohmann/json.hpp>
+#include <optional>
 
 #include "base/text.hpp"
 #include "desk/load.hpp"
@@ -35,10 +37,21 @@ Result<TracePeaks> trace_peaks(TracePeaksRequest const& request) {
     for (int detector = 1; detector <= static_cast<int>(trace->signals.size()); ++detector) {
         auto const found = trace::find_peaks(*trace, detector);
         out.run.noise.push_back(found.noise);
+        out.run.steps.insert(out.run.steps.end(), found.steps.begin(), found.steps.end());
         for (auto const& peak : found.peaks) out.run.peaks.push_back({peak, std::nullopt});
     }
     return out;
 }
+
+namespace {
+
+// From the width at half height, as IUPAC defines the plate number; time counts from injection.
+std::optional<double> plates(trace::Peak const& p) {
+    if (!(p.apex_s > 0 && p.width_half_s > 0)) return std::nullopt;
+    return 8 * std::log(2.0) * (p.apex_s / p.width_half_s) * (p.apex_s / p.width_half_s);
+}
+
+}  // namespace
 
 Json peak_json(assay::NamedPeak const& named) {
     auto const& p = named.peak;
@@ -62,12 +75,34 @@ Json trace_peaks_json(TracePeaks const& peaks) {
     Json noise = Json::array(), list = Json::array();
     for (auto const& n : peaks.run.noise)
         noise.push_back(Json{{"rms", n.rms}, {"drift_per_s", n.drift_per_s}});
-    for (auto const& p : peaks.run.peaks) list.push_back(peak_json(p));
+    for (auto const& p : peaks.run.peaks) {
+        list.push_back(peak_json(p));
+        auto const detector = static_cast<std::size_t>(p.peak.detector) - 1;
+        double const rms = detector < peaks.run.noise.size() ? peaks.run.noise[detector].rms : 0;
+        auto const n = plates(p.peak);
+        list.back()["plates"] = n ? Json(*n) : Json(nullptr);
+        list.back()["signal_to_noise"] = rms > 0 ? Json(p.peak.height / rms) : Json(nullptr);
+    }
+    Json steps = Json::array();
+    for (auto const& s : peaks.run.steps)
+        steps.push_back(Json{{"detector", s.detector},
+                             {"at_s", s.at_s},
+                             {"at_known_event", s.known},
+                             {"kick_height", s.height},
+                             {"baseline_step", s.step},
+                             {"baseline_step_u", s.step_u}});
     return Json{{"noise", noise.empty() ? Json(nullptr) : noise[0]},
                 {"peaks", list},
                 {"warnings", peaks.run.warnings},
                 {"unit", peaks.unit},
                 {"noise_by_detector", noise},
+                {"events", steps},
+                {"definitions",
+                 {{"signal_to_noise", "height over the rms of the peak-free signal"},
+                  {"asymmetry", "back over front half width at 10 % of the height"},
+                  {"plates", "8 ln 2 (apex / width at half height)^2, IUPAC 1993"},
+                  {"resolution_next", "1.18 (t2 - t1) / (wh1 + wh2), IUPAC 1993"},
+                  {"baseline_step", "level after the event less level before it"}}},
                 {"trace_hash", peaks.run.hash}};
 }
 
@@ -116,6 +151,13 @@ std::string trace_peaks_text(TracePeaks const& peaks) {
                            peaks.unit,
                            peaks.run.noise[d].drift_per_s,
                            peaks.unit);
+    for (auto const& s : peaks.run.steps)
+        if (s.step != 0)
+            out += fmt::format("detector {}: the baseline steps by {:.3g} {} at {} s\n",
+                               s.detector,
+                               s.step,
+                               peaks.unit,
+                               fixed(s.at_s, 2));
     if (peaks.run.peaks.empty()) return out + "\nNo peak stands out of the noise.\n";
     return out + "\n" + peaks_table(peaks.run.peaks, peaks.unit);
 }

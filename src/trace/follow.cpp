@@ -362,7 +362,7 @@ class Follow {
             a.resolution_next = 1.18 * (b.apex_s - a.apex_s) / (a.width_half_s + b.width_half_s);
         }
         out.noise = {rms_, plan_.noise.drift_per_s};
-        out.kicks = plan_.kicks;
+        out.kicks = plan_.kicks, out.steps = plan_.steps;
         if (work_.level.size() > 1)
             out.noise.drift_per_s =
                 (work_.level.back() - work_.level.front()) /

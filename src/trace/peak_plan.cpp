@@ -205,7 +205,7 @@ std::optional<PeakPlan> peak_plan(Trace const& trace,
     PeakPlan plan;
     plan.samples = n, plan.interval_s = dt, plan.start_s = trace.start_s;
     plan.fast = s.fast, plan.rms = s.regions.rms, plan.slow = s.regions.slow_scatter;
-    plan.noise = found.noise, plan.kicks = found.kicks;
+    plan.noise = found.noise, plan.kicks = found.kicks, plan.steps = found.steps;
     plan.free_blocks.assign(blocks, 1);
     auto const occupy = [&](std::size_t from, std::size_t to, std::uint8_t by) {
         for (std::size_t b = from / plan_block; b * plan_block < to && b < blocks; ++b)

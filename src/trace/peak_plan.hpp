@@ -73,6 +73,7 @@ struct PeakPlan {
     double roughness{};             ///< mean squared third difference where nothing stands
     Noise noise;
     std::vector<SignalEvent> kicks;
+    std::vector<BaselineStep> steps;
     std::vector<std::uint8_t> free_blocks;
     struct Disturbed {
         std::size_t first{}, last{};  ///< blocks

@@ -120,8 +120,10 @@ DetectorPeaks peaks_of(Trace const& trace,
         regions =
             settle_regions({y, trace.start_s, dt, fast, grain, disturbances, trace.gaps, options});
     }
-    for (auto const& d : disturbances)
+    for (auto const& d : disturbances) {
         out.kicks.push_back({d.at_s, d.known ? "valve event" : "disturbance"});
+        out.steps.push_back({d.at_s, d.step, d.step_u, d.height, d.known, detector});
+    }
     Survey const survey{y, trace.start_s, dt, fast, grain, disturbances, trace.gaps, options};
     std::vector<SharedShape> shapes;
     out.peaks = measured_peaks(survey, regions, raw, detector, &shapes);
@@ -172,6 +174,7 @@ DetectorPeaks upright(Trace const& trace,
         p.flags.negative = !p.flags.negative;
     }
     for (float& v : out.baseline) v = -v;
+    for (auto& s : out.steps) s.step = -s.step, s.height = -s.height;
     out.noise.drift_per_s = -out.noise.drift_per_s;
     return out;
 }

@@ -60,11 +60,21 @@ struct PeakOptions {
     std::optional<double> range_low, range_high;  ///< clipping levels of the detector, unit
 };
 
+/// What a valve or a disturbance left in the level of the baseline.
+struct BaselineStep {
+    double at_s{};
+    double step{}, step_u{};  ///< unit: level after less level before; standard uncertainty
+    double height{};          ///< unit, signed: the largest departure of the kick itself
+    bool known{};             ///< at an event of the method
+    int detector = 1;
+};
+
 struct DetectorPeaks {
     std::vector<Peak> peaks;  ///< in order of apex
     Noise noise;
-    std::vector<float> baseline;     ///< unit, one per sample
-    std::vector<SignalEvent> kicks;  ///< events found in the signal, for drawing
+    std::vector<float> baseline;      ///< unit, one per sample
+    std::vector<SignalEvent> kicks;   ///< events found in the signal, for drawing
+    std::vector<BaselineStep> steps;  ///< one for each of them
     std::vector<std::string> warnings;
 };
 

@@ -64,4 +64,13 @@ run trace peaks flat.csv --json
 expect_exit 0
 expect_json /peaks "[]"
 refused "$files/report.csv" "report" trace peaks "$files/report.csv"
+
+# Diagnostics with their definitions; a step of the baseline is told with its size.
+awk -F, '/^[0-9]/ { if ($1 >= 98) $2 += 3; printf "%s,%.5f\n", $1, $2; next } { print }' run.csv >step.csv
+run trace peaks step.csv --json
+expect_exit 0
+expect_near /peaks/0/plates 1600 50 # 8 ln 2 (40 / 2.3548)^2: the first peak has a standard deviation of 1 s
+expect_out '"signal_to_noise"'
+expect_near /events/0/baseline_step 3 0.1
+expect_near /events/0/at_s 98 0.2
 finish
