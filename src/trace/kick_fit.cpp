@@ -206,7 +206,8 @@ KickFit refined_kick(std::span<double const> y,
                                                         {3, 3},
                                                         {1.6, 2},
                                                         {1.6, 3}}};
-    for (auto const& [reach_s, degree] : stretches) {
+    for (auto const& [reach_s, polynomial_degree] : stretches) {
+        int const degree = polynomial_degree;  // a lambda of clang 14 takes no structured binding
         std::size_t const r = std::max<std::size_t>(samples(reach_s, dt), 6);
         KickWindow const w{std::max(low, at > r ? at - r : 0),
                            at,
