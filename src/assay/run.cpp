@@ -6,6 +6,8 @@
 #include <cmath>
 #include <limits>
 
+#include "assay/alignment.hpp"
+
 namespace gw::assay {
 
 ComponentArea const* RunAreas::find(gas::Component component) const {
@@ -93,6 +95,21 @@ void gather_lump(std::vector<trace::Peak> const& peaks,
     }
 }
 
+// The times as stated name every expected peak in the common case; only where one is missing is it
+// asked whether all have moved together.
+std::optional<Alignment> moved_times(std::vector<trace::Peak> const& peaks,
+                                     std::vector<std::optional<std::size_t>> const& names,
+                                     std::vector<ExpectedPeak> const& expected,
+                                     Method const& method) {
+    for (std::size_t e = 0; e < expected.size(); ++e) {
+        if (std::find(names.begin(), names.end(), e) != names.end()) continue;
+        std::vector<double> events;
+        for (auto const& event : method.valve_programme) events.push_back(event.at_s);
+        return align(peaks, expected, events);
+    }
+    return std::nullopt;
+}
+
 }  // namespace
 
 RunAreas run_areas(trace::Trace const& trace, Method const& method) {
@@ -117,6 +134,22 @@ RunAreas run_areas(trace::Trace const& trace, Method const& method, PeakFinder c
             return a.retention_s < b.retention_s;
         });
         auto names = assign(result.peaks, expected);
+        if (auto const moved = moved_times(result.peaks, names, expected, method)) {
+            for (std::size_t e = 0; e < expected.size(); ++e) {
+                expected[e].retention_s = moved->retention_s[e];
+                expected[e].window_s *= moved->window_share;
+            }
+            names = assign(result.peaks, expected);
+            out.warnings.push_back(fmt::format(
+                "{}: detector {} is named with times {:.1f} % {} than the method's, where {} of {} "
+                "peaks fit; look at flow and oven, then correct the method.",
+                out.source,
+                detector,
+                std::abs(100 * (moved->stretch - 1)),
+                moved->stretch > 1 ? "longer" : "shorter",
+                moved->matched,
+                expected.size()));
+        }
         gather_lump(result.peaks, names, expected);
         for (std::size_t e = 0; e < expected.size(); ++e) {
             ComponentArea sum{expected[e].component};

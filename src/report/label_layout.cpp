@@ -74,6 +74,8 @@ std::vector<double> round_ticks(double low, double high, int wanted) {
     std::vector<double> ticks;
     double const first = std::ceil(low / step - 1e-9), last = std::floor(high / step + 1e-9);
     for (double i = first; i <= last && ticks.size() < 1000; ++i) ticks.push_back(i * step);
+    // One tick alone gives no scale: finer ones until there are two.
+    if (ticks.size() < 2 && wanted < 20) return round_ticks(low, high, wanted + 2);
     return ticks;
 }
 

@@ -47,6 +47,9 @@ TEST(RoundTicks, AreRoundAndInside) {
     EXPECT_LE(small.back(), 0.027);
     EXPECT_EQ(tick_decimals(small), 2);
     EXPECT_TRUE(round_ticks(1, 1, 5).empty());
+    auto const narrow = round_ticks(21.364, 21.438, 4);
+    EXPECT_GE(narrow.size(), 2U);
+    EXPECT_EQ(tick_decimals(narrow), 2);
 }
 
 }  // namespace

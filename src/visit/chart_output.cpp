@@ -154,7 +154,7 @@ std::string charts_text(Charts const& charts, trace::SeriesTable const& series) 
         }
     out += fmt::format(
         "Limits: individuals +-{:.2f} s, EWMA L {:.2f}, CUSUM h {:.2f} s: one false alarm in "
-        "{:.3g} days, all charts together.\n",
+        "{:.0f} days, all charts together.\n",
         charts.limits.individuals,
         charts.limits.ewma,
         charts.limits.cusum,

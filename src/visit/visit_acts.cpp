@@ -76,19 +76,23 @@ Result<StepView const*> find_step(VisitState const& visit,
 
 Result<> require_order(VisitState const& visit, StepView const& step) {
     if (step.waits_for.empty()) return {};
-    auto const* before = visit.find(step.waits_for.front());
-    bool const not_done =
-        before->state == StepState::not_done || before->state == StepState::not_obtainable;
-    return fail(Errc::conflict,
-                fmt::format("\"{}\" comes after \"{}\", which {}.",
-                            step.step->name,
-                            joined(step.waits_for, "\" and \""),
-                            not_done ? "is recorded as not done" : "is open"),
-                "--step",
-                before->step->step_class == StepClass::safety
-                    ? "give its evidence first, or have a second named person pass it with the "
-                      "permit's reference"
-                    : "give its evidence first, or override it with a reason");
+    std::vector<std::string> open;
+    bool safety = false;
+    for (auto const& name : step.waits_for) {
+        auto const* before = visit.find(name);
+        bool const not_done =
+            before->state == StepState::not_done || before->state == StepState::not_obtainable;
+        open.push_back(fmt::format("\"{}\"{}", name, not_done ? " (recorded as not done)" : ""));
+        safety = safety || before->step->step_class == StepClass::safety;
+    }
+    return fail(
+        Errc::conflict,
+        fmt::format(
+            "\"{}\" comes after what is still open: {}.", step.step->name, joined(open, ", ")),
+        "--step",
+        safety ? "give that evidence first, or have a second named person pass it with the "
+                 "permit's reference"
+               : "give that evidence first, or override it with a reason");
 }
 
 Json about_step(VisitState const& visit, StepView const& step) {
