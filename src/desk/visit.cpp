@@ -8,6 +8,7 @@
 #include <nlohmann/json.hpp>
 
 #include "base/base.hpp"
+#include "bench/sum.hpp"
 #include "desk/load.hpp"
 #include "desk/visit_findings.hpp"
 #include "trace/series_table.hpp"
@@ -118,6 +119,28 @@ Result<> require_readable(visit::Step const& step,
     if (step.role == "settling_series")
         return trace::read_series(bytes, path).map([](auto const&) {});
     return {};
+}
+
+// The leak test of `bench leak`, from the file of its inputs: the step's reading.
+Result<visit::GivenFile::Reading> leak_of(std::string const& bytes, std::string const& path) {
+    GW_TRY(auto const document, parse_json(bytes, path));
+    auto const& kind = *bench::find_sum("leak");
+    auto const no_gas = [](std::string const&, std::string const& where) {
+        return Result<gas::Composition>(
+            fail(Errc::bad_input, "A leak test needs no gas.", where, "leave it out"));
+    };
+    GW_TRY(auto const inputs, bench::read_sum_inputs(kind, document.root(), {}, no_gas));
+    GW_TRY(auto const sum, bench::worked(kind, inputs));
+    for (auto const& result : sum.results)
+        if (result.key == "leak_rate") {
+            constexpr double mbar_litre = 0.1;  // Pa m3
+            return visit::GivenFile::Reading{
+                result.si.value / mbar_litre, result.si.u / mbar_litre, "mbar L/s"};
+        }
+    return fail(Errc::bad_input,
+                "Without both temperatures a fall of pressure says nothing of a leak.",
+                path,
+                "add t1 and t2");
 }
 
 // People who are known must have one of the roles that a step asks for.
@@ -269,8 +292,13 @@ Result<Recorded> add_to_visit(store::Store& store,
         request.file = std::move(file);
     }
     return record(store, id, request.step, [&](LoadedVisit const& loaded) -> Result<store::Append> {
+        auto const* asked = loaded.state.plan->find(request.step);
+        if (asked != nullptr && asked->role == "leak_test" && request.file &&
+            !request.file->is_run) {
+            GW_TRY(request.file->reading, leak_of(bytes, path));
+        }
         GW_TRY(auto entry, visit::add(loaded.state, request, act));
-        if (auto const* step = loaded.state.plan->find(request.step)) {
+        if (auto const* step = asked) {
             if (!path.empty()) GW_CHECK(require_readable(*step, bytes, path));
             if (entry.kind != "note") GW_CHECK(require_role(store, *step, act.who));
         }

@@ -287,6 +287,13 @@ Result<NewEntry> add(VisitState const& visit, AddRequest const& request, Act con
     std::vector<std::string> evidence;
     if (request.file) {
         body["kind"] = request.file->is_run ? "run" : "file";
+        if (auto const& reading = request.file->reading) {
+            AddRequest worked_out;
+            worked_out.value = shortest(reading->number);
+            worked_out.unit = reading->unit;
+            worked_out.u = reading->u;
+            GW_CHECK(read_value(*step->step, worked_out, act, body));
+        }
         body["file"] = request.file->name;
         evidence.push_back(request.file->sha256);
         if (!request.file->stream.empty()) body["stream"] = request.file->stream;

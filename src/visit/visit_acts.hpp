@@ -24,6 +24,13 @@ struct GivenFile {
     bool is_run = false;
     std::optional<Instant> of;  ///< the time that a run states of itself
     std::string stream;         ///< that a run states of itself
+    /// What was worked out from the file, for a step that wants a reading.
+    struct Reading {
+        double number{};
+        std::optional<double> u;
+        std::string unit;
+    };
+    std::optional<Reading> reading;
 };
 
 struct AddRequest {
