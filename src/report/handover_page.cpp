@@ -146,7 +146,7 @@ void draw_traces(Canvas& canvas, Handover const& h, Box box) {
         draw_trace(canvas,
                    {box.x + static_cast<double>(i) * (each + gap), box.y, each, box.height},
                    h.traces[i],
-                   {fine_type, false});
+                   {fine_type, false, true});
 }
 
 }  // namespace
@@ -196,11 +196,11 @@ void draw_handover(Canvas& canvas, Handover const& h) {
     draw_comparison(canvas, {margin, y, width, table}, rows, table_type);
     y += table + 8;
     if (!h.traces.empty())
-        canvas.text(
-            {margin + 60, y + 1.8, width - 60, 9},
-            "unbroken: signal; dashed: baseline; tinted: area of a peak; triangles: valve events",
-            {fine_type, false, false, soft},
-            Align::right);
+        canvas.text({margin + 60, y + 1.8, width - 60, 9},
+                    "unbroken: signal, heights by square root; dashed: baseline; tinted: area of a "
+                    "peak; triangles: valve events",
+                    {fine_type, false, false, soft},
+                    Align::right);
     y = heading(canvas, "Traces", y);
     draw_traces(canvas, h, {margin, y, width, cautions_top - 10 - y});
     draw_cautions(canvas, cautions, {margin, cautions_top, width, cautions_room});

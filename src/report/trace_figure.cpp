@@ -100,7 +100,8 @@ void draw_key(Canvas& canvas, TraceFigure const& figure, Box box, double size) {
 
 std::pair<double, double> signal_range(trace::Trace const& trace,
                                        DetectorView const& view,
-                                       Window const& window) {
+                                       Window const& window,
+                                       bool root) {
     auto const& signal = trace.signals[static_cast<std::size_t>(view.detector - 1)];
     double low = signal[window.first], high = low;
     for (auto i = window.first; i <= window.last; ++i) {
@@ -109,7 +110,7 @@ std::pair<double, double> signal_range(trace::Trace const& trace,
     }
     // A flat line is drawn in the middle of a plot, not magnified into noise of the last bit.
     double const span = std::max(high - low, 1e-6 * std::max(std::abs(low), std::abs(high)) + 1e-9);
-    return {low - 0.09 * span, high + 0.02 * span};
+    return {low - (root ? 0.002 : 0.09) * span, high + 0.02 * span};
 }
 
 }  // namespace
@@ -176,7 +177,8 @@ void draw_trace(Canvas& canvas, Box box, TraceFigure const& figure, TraceStyle c
     // How much of each panel the labels take, and how they lean: flatter where height is short. The
     // left margin holds the widest number of any panel and the turned axis title.
     struct Plan {
-        double band{}, slant{}, low{}, high{};
+        double slant{};
+        Panel panel;
     };
     std::vector<Plan> plans;
     double numbers = 0;
@@ -188,12 +190,15 @@ void draw_trace(Canvas& canvas, Box box, TraceFigure const& figure, TraceStyle c
         double const most = most_of_panel * panel_height;
         auto const needed = [&](double slant) { return longest * std::sin(slant) + 1.2 * size; };
         plan.slant = needed(steep) <= most ? steep : flat;
-        plan.band = std::min(needed(plan.slant), most);
-        std::tie(plan.low, plan.high) = signal_range(figure.trace, view, window);
-        auto const ticks = signal_ticks(plan.low, plan.high, panel_height - plan.band, size);
-        for (double const tick : ticks)
-            numbers =
-                std::max(numbers, canvas.measure(fixed(tick, tick_decimals(ticks)), type).width);
+        auto& panel = plan.panel;
+        panel.window = window;
+        panel.root = style.square_root;
+        panel.band = std::min(needed(plan.slant), most);
+        std::tie(panel.low, panel.high) =
+            signal_range(figure.trace, view, window, style.square_root);
+        panel.plot.height = panel_height - panel.band;
+        for (auto const& tick : signal_ticks(panel, size))
+            numbers = std::max(numbers, canvas.measure(tick.words, type).width);
         plans.push_back(plan);
     }
     double const left = box.x + numbers + 0.5 * size + 1.6 * line_height;
@@ -201,13 +206,9 @@ void draw_trace(Canvas& canvas, Box box, TraceFigure const& figure, TraceStyle c
     for (std::size_t i = 0; i < figure.detectors.size(); ++i) {
         auto const& view = figure.detectors[i];
         auto const& plan = plans[i];
-        Panel panel;
-        panel.window = window;
-        panel.band = plan.band;
-        panel.low = plan.low;
-        panel.high = plan.high;
+        Panel panel = plan.panel;
         panel.plot = {
-            left, top + plan.band, box.right() - left - 1.2 * size, panel_height - plan.band};
+            left, top + panel.band, box.right() - left - 1.2 * size, panel_height - panel.band};
         {
             auto const inside = canvas.clip(panel.plot);
             draw_peaks(canvas, panel, figure.trace, view, size);
@@ -215,9 +216,10 @@ void draw_trace(Canvas& canvas, Box box, TraceFigure const& figure, TraceStyle c
         }
         for (auto const& kick : view.kicks) draw_event(canvas, panel, kick.at_s, true, size);
         for (auto const& event : figure.events) draw_event(canvas, panel, event.at_s, false, size);
-        auto const name = figure.trace.signals.size() > 1
-                              ? fmt::format("detector {}, {}", view.detector, figure.trace.unit)
-                              : "signal, " + figure.trace.unit;
+        auto const name =
+            figure.trace.signals.size() > 1
+                ? fmt::format("detector {}, {}", view.detector, figure.trace.unit)
+                : "signal, " + figure.trace.unit + (style.square_root ? ", root scale" : "");
         draw_axes(canvas, panel, name, numbers, i + 1 == figure.detectors.size(), size);
         draw_labels(canvas, panel, view, plan.slant, size);
         top += panel_height + gap;

@@ -27,6 +27,8 @@ struct TraceFigure {
 struct TraceStyle {
     double type_size = 8;  ///< pt, of axes and labels
     bool key = true;       ///< what the strokes mean, and the valve events in words
+    /// Heights by the square root, so that small peaks are seen beside a large one.
+    bool square_root = false;
 };
 
 /// Draws inside `box`. Peaks are tinted down to their baseline, neighbours in different tints with

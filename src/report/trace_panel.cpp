@@ -259,8 +259,28 @@ void draw_labels(
     }
 }
 
-std::vector<double> signal_ticks(double low, double high, double plot_height, double size) {
-    return round_ticks(low, high, std::max(2, static_cast<int>(plot_height / (2.6 * size))));
+std::vector<SignalTick> signal_ticks(Panel const& panel, double size) {
+    double const apart = 2.6 * size;
+    std::vector<SignalTick> out;
+    if (!panel.root) {
+        auto const values = round_ticks(
+            panel.low, panel.high, std::max(2, static_cast<int>(panel.plot.height / apart)));
+        int const decimals = tick_decimals(values);
+        for (double const value : values) out.push_back({value, fixed(value, decimals)});
+        return out;
+    }
+    // From the top down by ones, twos and fives, as many as have room.
+    double last = panel.plot.y - apart;
+    for (int power = 9; power >= -9; --power)
+        for (double const mantissa : {5.0, 2.0, 1.0}) {
+            double const value = mantissa * std::pow(10.0, power);
+            if (value > panel.high || value < panel.low) continue;
+            double const y = panel.y(value);
+            if (y - last < apart || panel.plot.bottom() - y < 0.3 * apart) continue;
+            out.push_back({value, shortest(value)});
+            last = y;
+        }
+    return out;
 }
 
 void draw_axes(Canvas& canvas,
@@ -276,14 +296,13 @@ void draw_axes(Canvas& canvas,
     canvas.line({plot.x, plot.bottom()}, {plot.right(), plot.bottom()}, pen);
     double const height = canvas.measure("0", type).height;
     double const title_room = 1.5 * height;
-    auto const values = signal_ticks(panel.low, panel.high, plot.height, size);
-    for (double const value : values) {
-        double const y = panel.y(value);
+    for (auto const& tick : signal_ticks(panel, size)) {
+        double const y = panel.y(tick.value);
         canvas.line({plot.x - 0.3 * size, y}, {plot.x, y}, pen);
         if (y - height / 2 < plot.y - 0.5 * height || y + height / 2 > plot.bottom() + 0.5 * height)
             continue;
         canvas.text({plot.x - 10 * size, y - height / 2, 9.5 * size, height},
-                    fixed(value, tick_decimals(values)),
+                    tick.words,
                     type,
                     Align::right);
     }

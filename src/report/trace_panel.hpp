@@ -1,5 +1,6 @@
 #pragma once
 /// One detector's plot inside the figure of a trace: private to report.
+#include <cmath>
 #include <cstddef>
 #include <string>
 
@@ -20,17 +21,24 @@ struct Panel {
     Window window;
     double band{};         // height of the row of labels, pt
     double low{}, high{};  // of the signal axis, unit
+    bool root = false;     // heights go with the square root of what stands above `low`
 
     [[nodiscard]] double x(double t) const {
         return plot.x + (t - window.from_s) / (window.to_s - window.from_s) * plot.width;
     }
     [[nodiscard]] double y(double value) const {
-        return plot.bottom() - (value - low) / (high - low) * plot.height;
+        double const share = (value - low) / (high - low);
+        return plot.bottom() -
+               (root ? std::copysign(std::sqrt(std::abs(share)), share) : share) * plot.height;
     }
 };
 
-/// Round values of the signal axis for a plot of that height.
-std::vector<double> signal_ticks(double low, double high, double plot_height, double size);
+/// Round values of the signal axis for the panel's plot, and their numbers.
+struct SignalTick {
+    double value{};
+    std::string words;
+};
+std::vector<SignalTick> signal_ticks(Panel const& panel, double size);
 
 // size: of the letters, pt; all strokes go with it.
 void draw_peaks(Canvas& canvas,
