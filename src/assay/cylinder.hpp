@@ -69,7 +69,7 @@ gas::Composition certified_gas(Cylinder const& cylinder);
 
 /// Real gross calorific value of the certified gas, by the standard asked for.
 struct CertifiedCalorificValue {
-    double value{};             ///< in the unit of its standard: MJ/m3 or Btu/ft3
+    double value{};  ///< in the unit of its standard: MJ/m3 or Btu/ft3
     /// Standard uncertainty from the composition alone (the property tables are common to every
     /// value this gas is compared with); absent when the certificate states none.
     std::optional<double> u;

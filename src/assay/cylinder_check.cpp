@@ -99,8 +99,7 @@ std::string conditions_that_fit(Cylinder const& cylinder, Finding const& finding
         at.metering = pair.metering;
         auto const cv = certified_calorific_value(cylinder, at);
         if (!cv) continue;
-        double const percent =
-            100 * (cylinder.stated_calorific_value->mj_per_m3 / cv->value - 1);
+        double const percent = 100 * (cylinder.stated_calorific_value->mj_per_m3 / cv->value - 1);
         if ((!finding.low || percent >= *finding.low) &&
             (!finding.high || percent <= *finding.high))
             return fmt::format("It would agree at {} degC combustion and {} degC metering.",
