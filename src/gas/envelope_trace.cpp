@@ -170,8 +170,11 @@ std::optional<EnvelopeTrace> envelope_trace(CubicMixture const& mixture,
         if (crossing) {
             auto critical = between(here, point, spec, 0.0);
             // Points half as far, as long as they can be had, leave a sixteenth of the error each.
+            // On which side of it a pressure lies, when it is far, the first estimate tells.
+            auto const wanted = options.only_dew_line_down_to;
+            bool const refine = !wanted || std::abs(critical.back() - std::log(*wanted)) < 0.05;
             Point nearer = here, beyond = point;
-            for (double near = 0.5 * near_critical; near > closest; near *= 0.5) {
+            for (double near = 0.5 * near_critical; refine && near > closest; near *= 0.5) {
                 auto one = incipient_phase(mixture,
                                            z,
                                            dew ? Boundary::dew : Boundary::bubble,

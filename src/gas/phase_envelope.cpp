@@ -117,8 +117,11 @@ void PhaseEnvelope::trace_vapour_pressure(EnvelopeOptions const& options) {
     end_ = EnvelopeEnd::closed;
 }
 
-bool PhaseEnvelope::feed_is_stable(PhasePoint const& at) const {
-    return phase_stability(mixture_, z_, kelvin(at.T), pascal(at.p)).stable;
+// Nothing lower than the phase that the point was found with.
+bool PhaseEnvelope::feed_is_stable(Point const& point) const {
+    std::vector<double> incipient(z_.size());
+    for (std::size_t i = 0; i < z_.size(); ++i) incipient[i] = std::log(z_[i]) + point.X[i];
+    return phase_stability(mixture_, z_, kelvin(point.at.T), pascal(point.at.p), incipient).stable;
 }
 
 // A lean gas with traces of heavy components drops two liquids when it is cold enough: there the
@@ -130,15 +133,15 @@ void PhaseEnvelope::cut_at_three_phases(EnvelopeOptions const& options) {
     if (dew_count < 4) return;
     // The point next to the critical one says nothing: there every distance is nought.
     std::size_t unstable = dew_count - (critical_ ? 2 : 1);
-    bool const on_dew_line = !feed_is_stable(points_[unstable].at);
+    bool const on_dew_line = !feed_is_stable(points_[unstable]);
     if (!on_dew_line) {
-        if (end_ != EnvelopeEnd::lost || feed_is_stable(points_.back().at)) return;
+        if (end_ != EnvelopeEnd::lost || feed_is_stable(points_.back())) return;
         unstable = points_.size() - 1;
     }
     std::size_t stable = on_dew_line ? 0 : std::min(dew_count, unstable - 1);
     while (unstable - stable > 1) {
         std::size_t const middle = (stable + unstable) / 2;
-        (feed_is_stable(points_[middle].at) ? stable : unstable) = middle;
+        (feed_is_stable(points_[middle]) ? stable : unstable) = middle;
     }
     auto const beyond = points_[unstable];
     points_.resize(stable + 1);
@@ -153,7 +156,7 @@ void PhaseEnvelope::cut_at_three_phases(EnvelopeOptions const& options) {
                                            beyond.spec,
                                            middle);
         if (!found) break;
-        bool const holds = feed_is_stable(found->point.at);
+        bool const holds = feed_is_stable(found->point);
         (holds ? low : high) = middle;
         if (!holds) continue;
         points_.resize(stable + 1);
@@ -167,7 +170,7 @@ void PhaseEnvelope::cut_at_three_phases(EnvelopeOptions const& options) {
     bool joined = false;
     for (auto const& point : bubble->points) {
         if (point.dew) break;
-        if (!feed_is_stable(point.at)) {
+        if (!feed_is_stable(point)) {
             joined = false;
             continue;
         }
@@ -276,7 +279,7 @@ std::vector<Point> PhaseEnvelope::dew_points(double p) const {
         auto const X = between(a, b, spec, 0.5 * (low + high));
         auto point = boundary_at_pressure(mixture_, z_, a, b, X, ln_p);
         // Farther along the line the gas may have split already: see cut_at_three_phases.
-        if (!out.empty() && !feed_is_stable(point.at)) continue;
+        if (!out.empty() && !feed_is_stable(point)) continue;
         out.push_back(std::move(point));
     }
     std::sort(

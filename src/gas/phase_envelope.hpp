@@ -75,7 +75,7 @@ class PhaseEnvelope {
     void trace_vapour_pressure(EnvelopeOptions const& options);
     void find_extremes();
     void cut_at_three_phases(EnvelopeOptions const& options);
-    [[nodiscard]] bool feed_is_stable(PhasePoint const& at) const;
+    [[nodiscard]] bool feed_is_stable(Point const& at) const;
 
     CubicMixture mixture_;
     std::vector<double> z_;

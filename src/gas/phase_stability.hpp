@@ -14,9 +14,12 @@ struct Stability {
 
 /// Searches from Wilson's vapour and liquid and from each of the components that could form a phase
 /// of their own. Cost: 50 to 200 fugacity evaluations, far more close to the critical point.
+/// `in_equilibrium`: ln of the amounts of a phase that is known to be in equilibrium with the feed
+/// (on a dew line, the drop): its distance is nought, and a search that comes to it ends there.
 Stability phase_stability(CubicMixture const& mixture,
                           std::span<double const> z,
                           Temperature T,
-                          Pressure p);
+                          Pressure p,
+                          std::span<double const> in_equilibrium = {});
 
 }  // namespace gw::gas
