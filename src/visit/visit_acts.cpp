@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <nlohmann/json.hpp>
 #include <set>
 
@@ -31,9 +32,25 @@ Result<> require_open(VisitState const& visit, Act const& act) {
                 "give evidence of the time before with --at, undo the end, or open a new visit");
 }
 
-Result<> require_past(Act const& act) {
+std::int64_t offset_ms(VisitState const& visit, std::string_view clock) {
+    for (auto const& known : visit.clocks)
+        if (known.clock == clock) return std::llround(known.offset_s * 1000);
+    return 0;
+}
+
+// `clock`: whose time act.at is, "" when a person gave it.
+Result<> require_past(VisitState const& visit, Act const& act, std::string_view clock) {
     constexpr std::int64_t ahead_ms = 5 * 60000;  // clocks of two devices differ by minutes
-    if (!act.at || act.at->milliseconds <= act.now.milliseconds + ahead_ms) return {};
+    if (!act.at) return {};
+    auto const at = act.at->milliseconds - offset_ms(visit, clock);
+    if (at <= act.now.milliseconds - offset_ms(visit, device_clock) + ahead_ms) return {};
+    if (!clock.empty())
+        return fail(
+            Errc::bad_input,
+            fmt::format("The run says {}, which is still to come.", to_text(*act.at)),
+            "--run",
+            fmt::format("compare the clock of the {} first, or give the true time with --at",
+                        clock));
     return fail(
         Errc::bad_input, "This time is still to come.", "--at", "give the time at which it was so");
 }
@@ -111,7 +128,11 @@ void split_unit(std::string& value, std::optional<std::string>& unit) {
     }
 }
 
-Result<> read_value(Step const& step, AddRequest const& request, Act const& act, Json& body) {
+Result<> read_value(VisitState const& visit,
+                    Step const& step,
+                    AddRequest const& request,
+                    Act const& act,
+                    Json& body) {
     auto value = *request.value;
     auto unit = request.unit;
     if (trimmed(value).empty())
@@ -137,8 +158,14 @@ Result<> read_value(Step const& step, AddRequest const& request, Act const& act,
     if (step.wants == Wants::clock) {
         // Either the offset, or what the clock shows at the time of --at.
         if (auto const shown = parse_instant(value, "--value")) {
-            auto const trusted = act.at ? *act.at : act.now;
-            body["number"] = static_cast<double>(shown->milliseconds - trusted.milliseconds) / 1000;
+            if (!act.at && plain_name(step.name).ends_with(device_clock))
+                return fail(Errc::bad_input,
+                            "This device cannot compare its clock with itself.",
+                            "--at",
+                            "give the trusted time with --at, or the offset in seconds");
+            auto const trusted = act.at ? act.at->milliseconds
+                                        : act.now.milliseconds - offset_ms(visit, device_clock);
+            body["number"] = static_cast<double>(shown->milliseconds - trusted) / 1000;
         } else if (number) {
             auto const seconds = converted_difference(*number, unit.value_or("s"), "s");
             if (!seconds)
@@ -235,8 +262,9 @@ NewEntry open_visit(NewVisit const& what,
 
 Result<NewEntry> add(VisitState const& visit, AddRequest const& request, Act const& given) {
     auto act = given;
-    if (request.file && request.file->of && !act.at) act.at = request.file->of;
-    GW_CHECK(require_past(act));
+    bool const as_the_run_says = request.file && request.file->of && !act.at;
+    if (as_the_run_says) act.at = request.file->of;
+    GW_CHECK(require_past(visit, act, as_the_run_says ? "analyser" : ""));
     GW_TRY(auto const* step, find_step(visit, request.stage, request.step));
     int const contents = (request.value ? 1 : 0) + (request.file ? 1 : 0);
     int const stand_ins = (request.not_done ? 1 : 0) + (request.not_obtainable ? 1 : 0) +
@@ -283,7 +311,7 @@ Result<NewEntry> add(VisitState const& visit, AddRequest const& request, Act con
             "record the reading alone, then what a second named person decided");
     GW_CHECK(require_order(visit, *step));
     auto body = about_step(visit, *step);
-    if (request.value) GW_CHECK(read_value(*step->step, request, act, body));
+    if (request.value) GW_CHECK(read_value(visit, *step->step, request, act, body));
     std::vector<std::string> evidence;
     if (request.file) {
         body["kind"] = request.file->is_run ? "run" : "file";
@@ -292,9 +320,10 @@ Result<NewEntry> add(VisitState const& visit, AddRequest const& request, Act con
             worked_out.value = shortest(reading->number);
             worked_out.unit = reading->unit;
             worked_out.u = reading->u;
-            GW_CHECK(read_value(*step->step, worked_out, act, body));
+            GW_CHECK(read_value(visit, *step->step, worked_out, act, body));
         }
         body["file"] = request.file->name;
+        if (as_the_run_says) body["at_clock"] = "analyser";
         evidence.push_back(request.file->sha256);
         if (!request.file->stream.empty()) body["stream"] = request.file->stream;
     }
@@ -350,7 +379,7 @@ Result<NewEntry> undo(VisitState const& visit,
 }
 
 Result<NewEntry> interrupt(VisitState const& visit, std::string const& reason, Act const& act) {
-    GW_CHECK(require_past(act));
+    GW_CHECK(require_past(visit, act, ""));
     if (visit.state != "open")
         return fail(Errc::conflict,
                     fmt::format("The visit is {} already.", visit.state),
@@ -363,7 +392,7 @@ Result<NewEntry> interrupt(VisitState const& visit, std::string const& reason, A
 }
 
 Result<NewEntry> resume(VisitState const& visit, Act const& act) {
-    GW_CHECK(require_past(act));
+    GW_CHECK(require_past(visit, act, ""));
     if (visit.state != "interrupted")
         return fail(Errc::conflict,
                     "The visit is not interrupted.",
@@ -388,7 +417,7 @@ Result<> put_until(Json& body, std::string const& until, std::string const& owne
 Result<NewEntry> take_way_back(VisitState const& visit,
                                WayBackRequest const& request,
                                Act const& act) {
-    GW_CHECK(require_past(act));
+    GW_CHECK(require_past(visit, act, ""));
     GW_CHECK(require_open(visit, act));
     std::vector<std::string> names;
     for (auto const& way : visit.plan->ways_back) {
@@ -413,7 +442,7 @@ Result<NewEntry> take_way_back(VisitState const& visit,
 }
 
 Result<NewEntry> end(VisitState const& visit, EndRequest const& request, Act const& act) {
-    GW_CHECK(require_past(act));
+    GW_CHECK(require_past(visit, act, ""));
     if (visit.ended())
         return fail(Errc::conflict,
                     fmt::format("The visit has ended as {}.", visit.state),

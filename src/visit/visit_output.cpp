@@ -41,6 +41,8 @@ Json evidence_json(Evidence const& evidence) {
     if (evidence.in_words) out["in_words"] = true;
     if (evidence.outside) out["outside"] = true;
     if (evidence.late) out["late"] = true;
+    if (!evidence.clock.empty()) out["at_clock"] = evidence.clock;
+    if (!evidence.trusted.empty()) out["at_trusted"] = evidence.trusted;
     if (!evidence.marks.empty()) out["marks"] = evidence.marks;
     return out;
 }

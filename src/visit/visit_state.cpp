@@ -6,15 +6,13 @@
 #include <nlohmann/json.hpp>
 
 #include "base/text.hpp"
+#include "visit/clocks.hpp"
 #include "visit/register.hpp"
 #include "visit/unit.hpp"
 
 namespace gw::visit {
 
 namespace {
-
-constexpr std::int64_t late_ms =
-    15 * 60000;  // common practice, no source: later than this is from memory
 
 std::string text_of(Json const& body, char const* key) {
     auto const found = body.find(key);
@@ -25,12 +23,6 @@ std::optional<double> number_of(Json const& body, char const* key) {
     auto const found = body.find(key);
     return found != body.end() && found->is_number() ? std::optional(found->get<double>())
                                                      : std::nullopt;
-}
-
-std::optional<std::int64_t> instant_ms(std::string const& text) {
-    if (text.empty()) return std::nullopt;
-    auto const instant = parse_instant(text, "at");
-    return instant ? std::optional(instant->milliseconds) : std::nullopt;
 }
 
 std::string because(std::string const& text) { return text.empty() ? "no reason given" : text; }
@@ -70,8 +62,8 @@ class Fold {
                 for (auto const& before : step.step->after)
                     if (auto const* view = out_.find(before); view != nullptr && !view->carries())
                         step.waits_for.push_back(view->step->name);
-                for (auto& evidence : step.evidence) mark_order(*step.step, evidence);
             }
+        order_by_trusted_time(out_);
     }
 
   private:
@@ -113,6 +105,8 @@ class Fold {
         out.entry = entry.sequence;
         out.recorded = entry.recorded;
         out.at = text_of(body, "at").empty() ? entry.recorded : text_of(body, "at");
+        out.clock =
+            text_of(body, "at").empty() ? std::string(device_clock) : text_of(body, "at_clock");
         out.by = entry.who;
         out.value = text_of(body, "value");
         out.number = number_of(body, "number");
@@ -127,11 +121,6 @@ class Fold {
         for (auto const wants :
              {Wants::words, Wants::reading, Wants::run, Wants::file, Wants::clock, Wants::time})
             if (text_of(body, "kind") == name(wants)) out.kind = wants;
-        auto const at = instant_ms(out.at), recorded = instant_ms(out.recorded);
-        if (at && recorded && *recorded - *at > late_ms) {
-            out.late = true;
-            out.marks.push_back(fmt::format("of {}, written down {}", out.at, out.recorded));
-        }
         if (out.unit_assumed)
             out.marks.push_back("the unit was not stated and is taken from the plan");
         return out;
@@ -274,20 +263,6 @@ class Fold {
                 if (!text_of(body, "until").empty()) out_.until = text_of(body, "until");
                 if (!text_of(body, "owner").empty()) out_.owner = text_of(body, "owner");
             }
-    }
-
-    void mark_order(Step const& step, Evidence& evidence) {
-        auto const at = instant_ms(evidence.at);
-        if (!at || evidence.standing == Standing::withdrawn || evidence.standing == Standing::aside)
-            return;
-        for (auto const& before : step.after) {
-            auto const* view = out_.find(before);
-            auto const* stood = view == nullptr ? nullptr : view->current();
-            if (stood == nullptr) continue;
-            if (auto const then = instant_ms(stood->at); then && *at < *then)
-                evidence.marks.push_back(
-                    fmt::format("of {}, before \"{}\" ({})", evidence.at, before, stood->at));
-        }
     }
 
     VisitState& out_;

@@ -28,11 +28,16 @@ std::string_view name(StepState state);
 enum class Standing { current, superseded, withdrawn, expired, aside };
 std::string_view name(Standing standing);
 
+/// The clock of the device that keeps the record, as the plans call it.
+inline constexpr std::string_view device_clock = "laptop";
+
 /// One piece of evidence as it was recorded.
 struct Evidence {
     std::int64_t entry{};
     std::string recorded, at, by;  ///< when written down, when it was so, and who says so
-    std::string value;             ///< as typed
+    std::string clock;    ///< whose clock gave `at`: "analyser", "laptop"; "" when a person did
+    std::string trusted;  ///< `at` less what that clock was off; "" when it was not compared
+    std::string value;    ///< as typed
     std::optional<double> number, u;
     std::string unit;
     bool unit_assumed = false;

@@ -375,6 +375,71 @@ TEST(Clocks, AreOffsetsFromATrustedTime) {
     EXPECT_DOUBLE_EQ(state.clocks[1].offset_s, -2);
 }
 
+AddRequest run_of(Instant said) {
+    AddRequest out;
+    out.file = GivenFile{"run.csv", sha256("run"), true, said, "1", {}};
+    return out;
+}
+
+TEST(Clocks, PutRunsInTheOrderOfTheTrustedTime) {
+    // The analyser is 40 min slow: by its own time the run came before the fallback was on.
+    constexpr std::int64_t slow = 40 * 60000;
+    for (bool const compared : {false, true}) {
+        Desk desk;
+        desk.walk("clock of the analyser");
+        if (compared) {
+            ASSERT_TRUE(desk.add("clock of the analyser", value("-2400")));
+        } else {
+            ASSERT_TRUE(desk.add("clock of the analyser", value("not looked at")));
+        }
+        desk.walk("calibration gas as found");
+        auto const now = desk.act().now;
+        ASSERT_TRUE(desk.add("calibration gas as found", run_of({now.milliseconds - slow, 0})));
+        auto const state = desk.state();
+        auto const& run = *state.find("calibration gas as found")->current();
+        EXPECT_EQ(run.clock, "analyser");
+        EXPECT_EQ(run.late, !compared);
+        auto const before = std::count_if(run.marks.begin(), run.marks.end(), [](auto const& mark) {
+            return mark.find(", before \"") != std::string::npos;
+        });
+        EXPECT_EQ(before > 0, !compared);
+        EXPECT_EQ(run.trusted, compared ? to_text(Instant{now.milliseconds, 0}) : "");
+    }
+}
+
+TEST(Clocks, ARunOfAFastAnalyserIsTakenOnceItsClockIsCompared) {
+    constexpr std::int64_t fast = 90 * 60000;
+    Desk desk;
+    desk.walk("clock of the analyser");
+    auto const unknown =
+        desk.add("line gas as found", run_of({desk.act().now.milliseconds + fast, 0}));
+    ASSERT_FALSE(unknown);
+    EXPECT_NE(unknown.error().mend.find("clock of the analyser"), std::string::npos);
+    ASSERT_TRUE(desk.add("clock of the analyser", value("90", "min")));
+    desk.walk("line gas as found");
+    EXPECT_TRUE(desk.add("line gas as found", run_of({desk.act().now.milliseconds + fast, 0})));
+}
+
+TEST(Clocks, ADeviceIsNotComparedWithItself) {
+    Desk desk;
+    desk.walk("clock of the laptop");
+    auto const itself =
+        desk.add("clock of the laptop", value(to_text(Instant{desk.act().now.milliseconds, 0})));
+    ASSERT_FALSE(itself);
+    EXPECT_EQ(itself.error().where, "--at");
+}
+
+TEST(Clocks, TheDevicesOwnOffsetIsInWhatItComparesLater) {
+    Desk desk;
+    desk.walk("clock of the laptop");
+    ASSERT_TRUE(desk.add("clock of the laptop", value("60")));
+    auto const shown = desk.act().now.milliseconds + 60000;  // when the act is: a minute later
+    ASSERT_TRUE(desk.add("clock of the analyser", value(to_text(Instant{shown, 0}))));
+    auto const state = desk.state();
+    for (auto const& clock : state.clocks)
+        if (clock.clock == "analyser") EXPECT_DOUBLE_EQ(clock.offset_s, 60);
+}
+
 TEST(PermitTime, IsHeldAgainstWhatIsStillNeeded) {
     Desk desk;
     desk.walk("permit end");
