@@ -148,6 +148,11 @@ std::string now_text(VisitState const& visit) {
                                   step.what,
                                   step.why);
     if (!step.caution.empty()) out += fmt::format("      CAUTION: {}\n", step.caution);
+    if (!step.who.empty()) {
+        auto roles = joined(step.who, " or ");
+        std::replace(roles.begin(), roles.end(), '_', ' ');
+        out += fmt::format("      For somebody with the role: {}\n", roles);
+    }
     if (step.low || step.high)
         out += fmt::format("      Limit: {}{}{} {} ({})\n",
                            step.low ? "at least " + shortest(*step.low) : "",
