@@ -10,6 +10,7 @@
 #include "base/base.hpp"
 #include "bench/sum.hpp"
 #include "desk/load.hpp"
+#include "desk/sign.hpp"
 #include "desk/visit_findings.hpp"
 #include "trace/series_table.hpp"
 #include "visit/thing.hpp"
@@ -262,11 +263,13 @@ Result<visit::VisitShown> show_visit(store::Store const& store,
     GW_TRY(auto loaded, load_visit(store, id));
     auto made = visit_findings(loaded.state, store);
     auto ledger = visit::ledger(loaded.state, made.findings);
+    auto signatures = visit_signatures(store, loaded.state.visit, loaded.entries);
     return visit::VisitShown{std::move(loaded.state),
                              std::move(made.findings),
                              std::move(ledger),
                              std::move(made.warnings),
-                             now};
+                             now,
+                             std::move(signatures)};
 }
 
 Result<Recorded> add_to_visit(store::Store& store,
@@ -279,7 +282,11 @@ Result<Recorded> add_to_visit(store::Store& store,
     if (!what.run_path.empty() && !what.file_path.empty())
         return fail(Errc::bad_input, "Too much at once.", "command line", "give --run or --file");
     if (!path.empty()) {
-        GW_TRY(bytes, read_file(path));
+        if (what.bytes) {
+            bytes = *what.bytes;
+        } else {
+            GW_TRY(bytes, read_file(path));
+        }
         visit::GivenFile file;
         file.name =
             path == "-" ? "standard input" : std::filesystem::path(path).filename().string();

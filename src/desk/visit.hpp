@@ -30,6 +30,7 @@ Result<visit::VisitShown> show_visit(store::Store const& store, std::string cons
 struct VisitAdd {
     visit::AddRequest request;  ///< its `file` is filled here
     std::string run_path, file_path;
+    std::optional<std::string> bytes;  ///< of the file that a path names; none: it is read
 };
 /// What was recorded, and where it leaves the step.
 struct Recorded {

@@ -51,6 +51,7 @@ class Maker {
         proof("as_left");
         provisional();
         instruments();
+        out_.criteria = criteria_;
         return std::move(out_);
     }
 
@@ -275,6 +276,7 @@ class Maker {
             add(std::move(finding));
         }
         for (auto const& warning : made->warnings) out_.warnings.push_back(warning);
+        out_.judged.emplace(basis, JudgedState{std::move(in), *std::move(made)});
     }
 
     // The certificate that was in the analyser at that time.
