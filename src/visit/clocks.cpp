@@ -12,8 +12,7 @@ namespace gw::visit {
 namespace {
 
 constexpr std::int64_t late_ms =
-    15 * 60000;                        // common practice, no source: later than this is from memory
-constexpr double worth_saying_s = 30;  // a clock this close is read to the minute anyway
+    15 * 60000;  // common practice, no source: later than this is from memory
 
 std::optional<Instant> instant_of(std::string const& text) {
     if (text.empty()) return std::nullopt;
@@ -46,12 +45,6 @@ void say_trusted(VisitState const& visit, Evidence& evidence) {
     auto const at = by_trusted_clock(visit, evidence.at, evidence.clock);
     if (!offset || !at) return;
     evidence.trusted = to_text(*at);
-    if (std::abs(*offset) >= worth_saying_s)
-        evidence.marks.push_back(fmt::format("the clock of the {} was {} s {}: {} by trusted time",
-                                             evidence.clock,
-                                             shortest(std::abs(*offset)),
-                                             *offset > 0 ? "fast" : "slow",
-                                             evidence.trusted));
 }
 
 void mark_late(VisitState const& visit, Evidence& evidence) {

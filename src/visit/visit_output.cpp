@@ -127,6 +127,8 @@ std::string evidence_text(Evidence const& evidence) {
     if (evidence.u) out += fmt::format(", u {}", shortest(*evidence.u));
     if (!evidence.with.empty()) out += ", with " + evidence.with;
     out += fmt::format(", {}, {}", evidence.by, evidence.at);
+    if (!evidence.trusted.empty() && evidence.trusted != evidence.at)
+        out += fmt::format(" ({} by trusted time)", evidence.trusted);
     if (evidence.standing != Standing::current)
         out += fmt::format(" ({})", name(evidence.standing));
     for (auto const& mark : evidence.marks) out += "; " + mark;
