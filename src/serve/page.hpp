@@ -9,6 +9,7 @@
 #include "desk/demo_visit.hpp"
 #include "serve/books.hpp"
 #include "serve/jobs.hpp"
+#include "serve/judged.hpp"
 #include "serve/site.hpp"
 
 namespace gw::serve {
@@ -22,6 +23,7 @@ struct App {
     Json outline;  ///< of the told demonstration, before it is reckoned
     std::shared_ptr<EventHub> hub = std::make_shared<EventHub>();
     std::shared_ptr<Books> books = {};
+    std::shared_ptr<JudgedVisits> judged = {};
     std::shared_ptr<Jobs> jobs = {};
     std::function<Instant()> now = {};
     std::string user = {};  ///< of this machine: who records, unless somebody else is named
@@ -34,6 +36,8 @@ void add_health(Routes& routes, App const& app);
 void add_events(Routes& routes, App const& app);
 void add_start(Routes& routes, App const& app);
 void add_jobs(Routes& routes, App const& app);
+void add_visits(Routes& routes, App const& app);
+void add_record(Routes& routes, App const& app);
 
 inline Routes routes(App const& app, Sessions& sessions) {
     Routes out;
@@ -44,6 +48,8 @@ inline Routes routes(App const& app, Sessions& sessions) {
     add_events(out, app);
     add_start(out, app);
     add_jobs(out, app);
+    add_visits(out, app);
+    add_record(out, app);
     return out;
 }
 
