@@ -18,6 +18,8 @@ export interface Place {
 
 export const places: Place[] = [
   { id: "now", path: "/", listed: true, load: () => import("../pages/now/NowPlace") },
+  { id: "visits", path: "/visits", listed: true, load: () => import("../pages/visits/VisitsPlace") },
+  { id: "visit", path: "/visit/:id", listed: false, load: () => import("../pages/visit/VisitPlace") },
   { id: "demo", path: "/demo", listed: true, load: () => import("../pages/demo/DemoPlace") },
   { id: "settings", path: "/settings", listed: true, load: () => import("../pages/settings/SettingsPlace") },
 ];

@@ -1,12 +1,13 @@
+import type { ComponentChildren } from "preact";
 import { useState } from "preact/hooks";
-import type { Finding, Ledger, Statement } from "../../api/types";
-import { whereText } from "../../lib/choose";
-import { formatted, limitText } from "../../lib/format";
-import { FindingBar } from "../../parts/FindingBar";
-import { VerdictMark } from "../../parts/VerdictMark";
+import type { Finding, Statement } from "../api/types";
+import { whereText } from "../lib/choose";
+import { formatted, limitText } from "../lib/format";
+import { FindingBar } from "./FindingBar";
+import { VerdictMark } from "./VerdictMark";
 import "./ledger.css";
 
-function Said({ statement }: { statement: Statement }) {
+function Said({ statement, no }: { statement: Statement; no: string }) {
   return (
     <p class="said">
       <svg
@@ -24,7 +25,7 @@ function Said({ statement }: { statement: Statement }) {
       </svg>
       <span>
         <b>
-          {statement.title}: {statement.may_sign ? "yes" : "not from here"}
+          {statement.title}: {statement.may_sign ? "yes" : no}
         </b>
         <span class="soft why"> {statement.why}</span>
       </span>
@@ -49,33 +50,48 @@ function Cell({ finding }: { finding: Finding }) {
   );
 }
 
-export function LedgerFoot({ ledger }: { ledger: Ledger }) {
+interface Props {
+  /** The findings that decide, what is open first. */
+  findings: Finding[];
+  /** How many of them are open. */
+  open: number;
+  statements: Statement[];
+  /** What is said of a statement that may not be signed. */
+  no: string;
+  /** Buttons beside the answer. */
+  children?: ComponentChildren;
+}
+
+export function LedgerFoot({ findings, open: waiting, statements, no, children }: Props) {
   const [open, setOpen] = useState(() => matchMedia("(min-width: 1041px) and (min-height: 700px)").matches);
-  const all = ledger.findings.length;
+  const all = findings.length;
   return (
     <footer class={open ? "ledger unfolded" : "ledger"} aria-labelledby="sign-title">
       <div class="answer">
         <div class="question">
           <h2 id="sign-title">Can I sign?</h2>
           <span class="count soft">
-            {ledger.open === 0 ? `all ${all} that decide are met` : `${ledger.open} of ${all} still open`}
+            {waiting === 0 ? `all ${all} that decide are met` : `${waiting} of ${all} still open`}
           </span>
         </div>
-        {ledger.statements.map((statement) => (
-          <Said key={statement.id} statement={statement} />
+        {statements.map((statement) => (
+          <Said key={statement.id} statement={statement} no={no} />
         ))}
-        <button
-          type="button"
-          aria-expanded={open}
-          aria-controls="ledger-cells"
-          onClick={() => setOpen(!open)}
-        >
-          {open ? "Fold" : "Numbers"}
-        </button>
+        <span class="answer-acts">
+          {children}
+          <button
+            type="button"
+            aria-expanded={open}
+            aria-controls="ledger-cells"
+            onClick={() => setOpen(!open)}
+          >
+            {open ? "Fold" : "Numbers"}
+          </button>
+        </span>
       </div>
       <ul id="ledger-cells" class={open ? "cells" : "cells folded"}>
-        {ledger.findings.map((finding) => (
-          <Cell key={`${finding.id} ${finding.gas} ${finding.stream}`} finding={finding} />
+        {findings.map((finding) => (
+          <Cell key={`${finding.id} ${finding.gas} ${finding.stream} ${finding.basis}`} finding={finding} />
         ))}
       </ul>
     </footer>
