@@ -80,18 +80,21 @@ export function CertificateForm({ handle, visit, stage, step, close }: StepProps
   };
   const text = (
     field: "serial" | "laboratory" | "certified" | "expires" | "pressure" | "k",
-    type = "text",
-  ) => (
-    <label>
-      <span>{texts[field]}</span>
-      <input
-        type={type}
-        value={typed[field]}
-        aria-invalid={fault !== null && fault.kind !== "row" && fault.field === field}
-        onInput={(event) => change({ [field]: event.currentTarget.value })}
-      />
-    </label>
-  );
+    isDate = false,
+  ) => {
+    const shared = {
+      value: typed[field],
+      "aria-invalid": fault !== null && fault.kind !== "row" && fault.field === field,
+      onInput: (event: { currentTarget: { value: string } }) =>
+        change({ [field]: event.currentTarget.value }),
+    };
+    return (
+      <label>
+        <span>{texts[field]}</span>
+        {isDate ? <input type="date" {...shared} /> : <input autocomplete="off" {...shared} />}
+      </label>
+    );
+  };
   const sum = sumOf(given().rows);
   return (
     <Dialog title={texts.title} onClose={close} wide>
@@ -99,8 +102,8 @@ export function CertificateForm({ handle, visit, stage, step, close }: StepProps
         <div class="fields">
           {text("serial")}
           {text("laboratory")}
-          {text("certified", "date")}
-          {text("expires", "date")}
+          {text("certified", true)}
+          {text("expires", true)}
           {text("pressure")}
           {text("k")}
         </div>
