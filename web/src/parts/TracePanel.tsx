@@ -3,7 +3,7 @@ import type { Answer } from "../api/client";
 import type { Problem } from "../api/types";
 import { basisWord } from "../lib/choose";
 import { clock, formatted } from "../lib/format";
-import { type Drawn, TraceChart } from "./TraceChart";
+import type { Drawn, TraceChart } from "./TraceChart";
 import { useScheme } from "./useScheme";
 import "./trace.css";
 
@@ -55,9 +55,19 @@ function PeakTable({ run }: { run: Drawn }) {
   );
 }
 
+// The library that draws is as large as the rest of the page: it comes with the first trace.
+function useChart(): typeof TraceChart | null {
+  const [chart, setChart] = useState<{ TraceChart: typeof TraceChart } | null>(null);
+  useEffect(() => {
+    import("./TraceChart").then(setChart);
+  }, []);
+  return chart?.TraceChart ?? null;
+}
+
 function Shown({ run, under }: { run: Drawn; under: Drawn | null }) {
   const [share, setShare] = useState(1);
   const scheme = useScheme();
+  const Chart = useChart();
   return (
     <>
       <header>
@@ -89,13 +99,17 @@ function Shown({ run, under }: { run: Drawn; under: Drawn | null }) {
               noise {formatted({ value: detector.noise_rms, unit: run.unit, decimals: 4 })} rms
             </span>
           </h3>
-          <TraceChart
-            run={run}
-            detector={detector}
-            under={under?.detectors.find((each) => each.detector === detector.detector) ?? null}
-            share={share}
-            scheme={scheme}
-          />
+          {Chart ? (
+            <Chart
+              run={run}
+              detector={detector}
+              under={under?.detectors.find((each) => each.detector === detector.detector) ?? null}
+              share={share}
+              scheme={scheme}
+            />
+          ) : (
+            <div class="chart" />
+          )}
         </div>
       ))}
       <p class="key soft">

@@ -88,10 +88,15 @@ export function CertificateForm({ handle, visit, stage, step, close }: StepProps
       onInput: (event: { currentTarget: { value: string } }) =>
         change({ [field]: event.currentTarget.value }),
     };
-    return (
+    return isDate ? (
       <label>
         <span>{texts[field]}</span>
-        {isDate ? <input type="date" {...shared} /> : <input autocomplete="off" {...shared} />}
+        <input type="date" {...shared} />
+      </label>
+    ) : (
+      <label>
+        <span>{texts[field]}</span>
+        <input autocomplete="off" {...shared} />
       </label>
     );
   };
