@@ -63,15 +63,20 @@ interface Props {
 }
 
 export function LedgerFoot({ findings, open: waiting, statements, no, children }: Props) {
-  const [open, setOpen] = useState(() => matchMedia("(min-width: 1041px) and (min-height: 700px)").matches);
+  const [wanted, setOpen] = useState(() => matchMedia("(min-width: 1041px) and (min-height: 700px)").matches);
   const all = findings.length;
+  const open = wanted && all > 0;
   return (
     <footer class={open ? "ledger unfolded" : "ledger"} aria-labelledby="sign-title">
       <div class="answer">
         <div class="question">
           <h2 id="sign-title">Can I sign?</h2>
           <span class="count soft">
-            {waiting === 0 ? `all ${all} that decide are met` : `${waiting} of ${all} still open`}
+            {all === 0
+              ? "nothing that decides could be judged yet"
+              : waiting === 0
+                ? `all ${all} that decide are met`
+                : `${waiting} of ${all} still open`}
           </span>
         </div>
         {statements.map((statement) => (
@@ -79,14 +84,16 @@ export function LedgerFoot({ findings, open: waiting, statements, no, children }
         ))}
         <span class="answer-acts">
           {children}
-          <button
-            type="button"
-            aria-expanded={open}
-            aria-controls="ledger-cells"
-            onClick={() => setOpen(!open)}
-          >
-            {open ? "Fold" : "Numbers"}
-          </button>
+          {all > 0 && (
+            <button
+              type="button"
+              aria-expanded={open}
+              aria-controls="ledger-cells"
+              onClick={() => setOpen(!open)}
+            >
+              {open ? "Fold" : "Numbers"}
+            </button>
+          )}
         </span>
       </div>
       <ul id="ledger-cells" class={open ? "cells" : "cells folded"}>

@@ -15,10 +15,6 @@ const texts = visitTexts.line;
 const rows = 3; // of stage names, so that none covers the next
 const rowHeight = 19;
 const top = rows * rowHeight + 6;
-const plot = 104;
-const rail = top + plot + 26;
-const floor = rail + 20;
-const height = floor + 26;
 const left = 62;
 const right = 22;
 const narrowest = 760;
@@ -91,7 +87,7 @@ function inRows(
   });
 }
 
-function Behind({ series, at }: { series: SeriesDrawn; at: Folded["at"] }) {
+function Behind({ series, at, plot }: { series: SeriesDrawn; at: Folded["at"]; plot: number }) {
   const least = Math.min(...series.values);
   const most = Math.max(...series.values);
   const y = linear(least, most, top + plot - 4, top + 12);
@@ -113,6 +109,11 @@ function Behind({ series, at }: { series: SeriesDrawn; at: Folded["at"] }) {
 
 export function LineOfTime({ visit, line, now, chosen, choose, stage, chooseStage }: Props) {
   const { box, width } = useWidth();
+  // Room for departures and for what settles only where there is something to see.
+  const plot = line.marks.length > 0 || line.series.length > 0 ? 104 : 14;
+  const rail = top + plot + 26;
+  const floor = rail + 20;
+  const height = floor + 26;
   const end = width - right;
   const offset = offsetOf(line.from);
   const running = !visit.end;
@@ -255,12 +256,14 @@ export function LineOfTime({ visit, line, now, chosen, choose, stage, chooseStag
             </g>
           )}
           {line.series.map(
-            (each) => each.values.length > 1 && <Behind key={each.name} series={each} at={at} />,
+            (each) => each.values.length > 1 && <Behind key={each.name} series={each} at={at} plot={plot} />,
           )}
           <line class="ground" x1={left} x2={end} y1={floor} y2={floor} />
-          <text class="rail" x={left - 7} y={rail + 4} text-anchor="end">
-            {texts.lineGas}
-          </text>
+          {line.marks.length > 0 && (
+            <text class="rail" x={left - 7} y={rail + 4} text-anchor="end">
+              {texts.lineGas}
+            </text>
+          )}
           {inRows(all, at, end).map(({ post, row, x }) => (
             <g
               key={post.stage}
