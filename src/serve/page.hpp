@@ -36,6 +36,7 @@ void add_health(Routes& routes, App const& app);
 void add_events(Routes& routes, App const& app);
 void add_start(Routes& routes, App const& app);
 void add_jobs(Routes& routes, App const& app);
+void add_files(Routes& routes, App const& app);
 void add_visits(Routes& routes, App const& app);
 void add_record(Routes& routes, App const& app);
 
@@ -48,6 +49,7 @@ inline Routes routes(App const& app, Sessions& sessions) {
     add_events(out, app);
     add_start(out, app);
     add_jobs(out, app);
+    add_files(out, app);
     add_visits(out, app);
     add_record(out, app);
     return out;
