@@ -210,8 +210,10 @@ Response add_file(App const& app, Request const& request) {
     what.request.stream = asked(request, "stream").value_or("");
     auto const as = asked(request, "as").value_or("file");
     what.request.aside = as == "aside";
-    what.given =
-        desk::GivenBytes{asked(request, "name").value_or("file"), request.body, as == "run"};
+    // A name is a word here and no path: only its last part is kept.
+    auto const name = asked(request, "name").value_or("file");
+    (as == "run" ? what.run_path : what.file_path) = name;
+    what.bytes = request.body;
     auto const read = [&]() -> Result<visit::Act> {
         if (as != "run" && as != "file" && as != "aside")
             return fail(Errc::bad_input,
@@ -220,7 +222,7 @@ Response add_file(App const& app, Request const& request) {
                         "give run, file or aside");
         if (request.body.empty())
             return fail(Errc::bad_input, "The file is empty.", "body", "choose another one");
-        if (what.given->name.size() > 200)
+        if (name.size() > 200)
             return fail(Errc::bad_input,
                         "The name of the file is too long.",
                         "name",
