@@ -6,10 +6,12 @@
 #include <memory>
 #include <string>
 
+#include "desk/demo_record.hpp"
 #include "desk/demo_visit.hpp"
 #include "serve/books.hpp"
 #include "serve/jobs.hpp"
 #include "serve/judged.hpp"
+#include "serve/keys.hpp"
 #include "serve/site.hpp"
 
 namespace gw::serve {
@@ -25,6 +27,10 @@ struct App {
     std::shared_ptr<Books> books = {};
     std::shared_ptr<JudgedVisits> judged = {};
     std::shared_ptr<Jobs> jobs = {};
+    std::shared_ptr<KeyFolder> keys = {};
+    desk::Cost key_cost = desk::Cost::usual;
+    /// What the demonstration recorded, reckoned when it is first asked for.
+    std::shared_future<Result<desk::DemoRecord>> demo_record = {};
     std::function<Instant()> now = {};
     std::string user = {};  ///< of this machine: who records, unless somebody else is named
 };
@@ -39,6 +45,8 @@ void add_jobs(Routes& routes, App const& app);
 void add_files(Routes& routes, App const& app);
 void add_visits(Routes& routes, App const& app);
 void add_record(Routes& routes, App const& app);
+void add_demo_play(Routes& routes, App const& app);
+void add_sign(Routes& routes, App const& app);
 
 inline Routes routes(App const& app, Sessions& sessions) {
     Routes out;
@@ -52,6 +60,8 @@ inline Routes routes(App const& app, Sessions& sessions) {
     add_files(out, app);
     add_visits(out, app);
     add_record(out, app);
+    add_demo_play(out, app);
+    add_sign(out, app);
     return out;
 }
 
