@@ -9,6 +9,7 @@ import { places } from "../../shell/places";
 import { go } from "../../shell/route";
 import { complain, say } from "../../shell/toast";
 import { filesTexts as texts } from "../../texts/files";
+import { Bundle } from "./Bundle";
 import { ColumnPicker, converted } from "./ColumnPicker";
 import { KeepDialog } from "./KeepDialog";
 import "./files.css";
@@ -112,6 +113,7 @@ export default function FilesPlace() {
               </header>
               <p class={item.problem ? "wrong" : ""}>{item.problem ?? item.kind?.says ?? texts.looking}</p>
               {item.kind?.problem && <p class="soft small">{item.kind.problem.what}</p>}
+              {item.kind?.kind === "bundle" && <Bundle file={item.file} />}
               <div class="buttons">
                 {item.kind?.kind === "report" && has("look") && (
                   <button type="button" class="main" onClick={() => onward(item, "/look")}>
