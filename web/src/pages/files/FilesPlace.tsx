@@ -59,18 +59,15 @@ export default function FilesPlace() {
   };
   const away = (id: number) => setItems((now) => now.filter((item) => item.id !== id));
 
-  // Dropped anywhere on the page.
+  const takeHanded = () => {
+    for (let handed = taken("unlooked"); handed; handed = taken("unlooked")) take([handed.file]);
+  };
   useEffect(() => {
-    const handed = taken("unlooked");
-    if (handed) take([handed.file]);
-    const drag = (event: DragEvent) => {
-      event.preventDefault();
-      setOver(event.type === "dragover");
-    };
-    const drop = (event: DragEvent) => {
-      event.preventDefault();
+    takeHanded();
+    const drag = (event: DragEvent) => setOver(event.type === "dragover");
+    const drop = () => {
       setOver(false);
-      take(event.dataTransfer?.files ?? []);
+      setTimeout(takeHanded); // when the frame around the places has caught it
     };
     addEventListener("dragover", drag);
     addEventListener("dragleave", drag);
