@@ -47,6 +47,7 @@ void add_visits(Routes& routes, App const& app);
 void add_record(Routes& routes, App const& app);
 void add_demo_play(Routes& routes, App const& app);
 void add_sign(Routes& routes, App const& app);
+void add_people(Routes& routes, App const& app);
 
 inline Routes routes(App const& app, Sessions& sessions) {
     Routes out;
@@ -62,6 +63,7 @@ inline Routes routes(App const& app, Sessions& sessions) {
     add_record(out, app);
     add_demo_play(out, app);
     add_sign(out, app);
+    add_people(out, app);
     return out;
 }
 

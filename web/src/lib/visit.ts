@@ -81,6 +81,40 @@ export function deciding(findings: Finding[]): { findings: Finding[]; open: numb
   return { findings: list, open };
 }
 
+// What a step feeds is one finding; what is made of the same evidence belongs beside it.
+const beside: Record<string, RegExp> = {
+  can_decide: /^(can_decide|certificate_sum|certificate_cv|expiry|pressure|cold_exposure)$/,
+  cv_self_check: /^(cv_self_check|factor_order|factor_pattern|factor_shift:.*|unnormalised_total)$/,
+  cv_bias: /^(cv_bias|cv_repeatability|wobbe_bias|density_bias|component_bias:.*|unnormalised_total)$/,
+  line_gas: /^unnormalised_total$/,
+};
+
+const gasOf = (step: Step) =>
+  step.gas ??
+  (step.role?.startsWith("calibration")
+    ? "calibration"
+    : step.role?.startsWith("proving")
+      ? "proving"
+      : null);
+
+/** The findings that a stage's evidence makes, what is open first; of those about one component only what fails. */
+export function stageFindings(stage: StageShown, findings: Finding[]): Finding[] {
+  const out = new Set<Finding>();
+  for (const step of stage.steps) {
+    if (!step.feeds) continue;
+    const ids = beside[step.feeds];
+    const gas = gasOf(step);
+    for (const finding of findings) {
+      if (ids ? !ids.test(finding.id) : finding.id !== step.feeds) continue;
+      if (gas && finding.gas && finding.gas !== gas) continue;
+      if (step.basis && finding.basis && finding.basis !== step.basis) continue;
+      if (finding.id.includes(":") && finding.verdict !== "fails") continue;
+      out.add(finding);
+    }
+  }
+  return [...out].sort((a, b) => urgency[a.verdict] - urgency[b.verdict]);
+}
+
 export type Against = "work" | "conformity";
 
 export const standsAgainst = (lines: LedgerLine[], what: Against) => lines.filter((line) => line[what]);

@@ -7,6 +7,7 @@ import { placeTexts } from "../texts/places";
 import { shellTexts } from "../texts/shell";
 import { Dialog } from "./Dialog";
 import { catchDrops } from "./handed";
+import { People } from "./People";
 import { type Place, type PlaceProps, places } from "./places";
 import { address, go, matched, useAddress } from "./route";
 import { useSettings } from "./settings";
@@ -143,6 +144,7 @@ export function Shell() {
       <div id="content" tabIndex={-1}>
         {content}
       </div>
+      <People />
       <Toasts />
     </>
   );

@@ -5,7 +5,7 @@ import { get } from "../../api/client";
 import type { KeptRun } from "../../api/types";
 import { clock } from "../../lib/format";
 import { saidOf } from "../../lib/problem";
-import { firstStep, placed } from "../../lib/visit";
+import { firstStep, placed, stageFindings } from "../../lib/visit";
 import { TracePanel } from "../../parts/TracePanel";
 import { VerdictMark } from "../../parts/VerdictMark";
 import { Dialog } from "../../shell/Dialog";
@@ -21,6 +21,7 @@ import { LineOfTime } from "./LineOfTime";
 import { NowCard } from "./NowCard";
 import { SignDialog } from "./SignDialog";
 import { SignFoot } from "./SignFoot";
+import { StageFindings } from "./StageFindings";
 import { type Grown, useVisit } from "./useVisit";
 import { VisitActs } from "./VisitActs";
 import { VisitHead } from "./VisitHead";
@@ -176,6 +177,7 @@ export function VisitView({ id }: { id: string }) {
                   under={under ? { of: `${visit.visit} ${under.entry}`, load: load(under.entry) } : null}
                 />
               )}
+              {at && judged && <StageFindings findings={stageFindings(at.stage, judged.findings)} />}
               {at && (
                 <Evidence
                   handle={handle}
