@@ -191,7 +191,7 @@ Result<> DemoRecord::record_things(store::Store& store) const {
     return {};
 }
 
-Result<std::string> DemoRecord::record(store::Store& store) const {
+Result<std::string> DemoRecord::open(store::Store& store) const {
     GW_CHECK(record_things(store));
     auto const root = table_->root();
     GW_TRY(auto const opened, root.at("opened"));
@@ -202,13 +202,25 @@ Result<std::string> DemoRecord::record(store::Store& store) const {
     start.site = demo_->scenario.site;
     start.module = demo_->scenario.modules.at("new").serial;
     GW_TRY(start.title, root.text("title"));
-    GW_TRY(auto const id, start_visit(store, start, opening));
-    for (auto const& add : adds_) GW_CHECK(add_to_visit(store, id, add, {add.by, add.at, {}}));
+    return start_visit(store, start, opening);
+}
+
+Result<DemoRecord::End> DemoRecord::end() const {
+    auto const root = table_->root();
     GW_TRY(auto const end, root.at("end"));
     GW_TRY(auto const ending, act_of(end));
-    visit::EndRequest request;
-    GW_TRY(request.as, end.text("as"));
-    GW_CHECK(end_visit(store, id, request, ending));
+    End out;
+    out.by = ending.who;
+    out.at = ending.now;
+    GW_TRY(out.request.as, end.text("as"));
+    return out;
+}
+
+Result<std::string> DemoRecord::record(store::Store& store) const {
+    GW_TRY(auto const id, open(store));
+    for (auto const& add : adds_) GW_CHECK(add_to_visit(store, id, add, {add.by, add.at, {}}));
+    GW_TRY(auto const ending, end());
+    GW_CHECK(end_visit(store, id, ending.request, {ending.by, ending.at, {}}));
     return id;
 }
 

@@ -33,6 +33,15 @@ class DemoRecord {
     /// Makes the things, opens the visit, records everything and ends it, each at its invented
     /// time and by its invented person. Answers the visit's id.
     [[nodiscard]] Result<std::string> record(store::Store& store) const;
+    /// The things, and the visit with nothing recorded in it yet. Answers its id.
+    [[nodiscard]] Result<std::string> open(store::Store& store) const;
+    /// How and when the demonstration ended its visit, and who did.
+    struct End {
+        visit::EndRequest request;
+        std::string by;
+        Instant at;
+    };
+    [[nodiscard]] Result<End> end() const;
     /// The things alone: site, analyser with its needs, modules, cylinders, people, instruments.
     [[nodiscard]] Result<> record_things(store::Store& store) const;
 

@@ -1,6 +1,7 @@
 #pragma once
 /// The use-cases of a visit: open it, record in it, look at it, end it. Each one reads the record,
-/// decides on what it read, and writes; when somebody else wrote in between, it decides again.
+/// decides on what it read, and writes; when somebody else wrote in between, it decides again, or
+/// refuses with conflict at "seen" where the act names what was seen.
 #include <optional>
 #include <string>
 #include <vector>
