@@ -347,7 +347,7 @@ class Maker {
             if (!value) return;
             Finding f;
             f.id = plan.feeds;
-            f.title = plan.what;
+            f.title = plan.feeds == "leak_rate" ? "Leak rate with the ends shut" : plan.what;
             f.unit = plan.unit;
             f.value = *value;
             if (stands->u) f.u = visit::converted_difference(*stands->u, stands->unit, plan.unit);

@@ -71,6 +71,12 @@ void mark_order(VisitState const& visit, Step const& step, Evidence& evidence) {
 
 }  // namespace
 
+std::int64_t clock_offset_ms(VisitState const& visit, std::string_view clock) {
+    for (auto const& known : visit.clocks)
+        if (known.clock == clock) return std::llround(known.offset_s * 1000);
+    return 0;
+}
+
 void order_by_trusted_time(VisitState& visit) {
     for (auto& stage : visit.stages)
         for (auto& step : stage.steps)

@@ -5,6 +5,9 @@
 
 namespace gw::visit {
 
+/// What a clock was found to be fast, in milliseconds; nought when it was not compared.
+std::int64_t clock_offset_ms(VisitState const& visit, std::string_view clock);
+
 /// Fills Evidence::trusted wherever the clock that gave the time was compared in this visit, before
 /// or after; a time that a person typed is that person's word and stays. Then marks what was
 /// written down late and what is older than a step that must come before it, each judged by trusted

@@ -9,8 +9,9 @@
 #include <set>
 
 #include "base/text.hpp"
+#include "visit/clocks.hpp"
 #include "visit/register.hpp"
-#include "visit/unit.hpp"
+#include "visit/typed_value.hpp"
 
 namespace gw::visit {
 
@@ -32,18 +33,12 @@ Result<> require_open(VisitState const& visit, Act const& act) {
                 "give evidence of the time before with --at, undo the end, or open a new visit");
 }
 
-std::int64_t offset_ms(VisitState const& visit, std::string_view clock) {
-    for (auto const& known : visit.clocks)
-        if (known.clock == clock) return std::llround(known.offset_s * 1000);
-    return 0;
-}
-
 // `clock`: whose time act.at is, "" when a person gave it.
 Result<> require_past(VisitState const& visit, Act const& act, std::string_view clock) {
     constexpr std::int64_t ahead_ms = 5 * 60000;  // clocks of two devices differ by minutes
     if (!act.at) return {};
-    auto const at = act.at->milliseconds - offset_ms(visit, clock);
-    if (at <= act.now.milliseconds - offset_ms(visit, device_clock) + ahead_ms) return {};
+    auto const at = act.at->milliseconds - clock_offset_ms(visit, clock);
+    if (at <= act.now.milliseconds - clock_offset_ms(visit, device_clock) + ahead_ms) return {};
     if (!clock.empty())
         return fail(
             Errc::bad_input,
@@ -115,89 +110,6 @@ Result<> require_order(VisitState const& visit, StepView const& step) {
 Json about_step(VisitState const& visit, StepView const& step) {
     auto const* stage = visit.plan->stage_of(step.step->name);
     return Json{{"stage", stage->name}, {"step", step.step->name}};
-}
-
-// "0.5 %LEL" typed as one value.
-void split_unit(std::string& value, std::optional<std::string>& unit) {
-    auto const blank = value.find(' ');
-    if (unit || blank == std::string::npos) return;
-    auto const rest = std::string(trimmed(value.substr(blank)));
-    if (parse_number(value.substr(0, blank)) && is_known_unit(rest)) {
-        unit = rest;
-        value.resize(blank);
-    }
-}
-
-Result<> read_value(VisitState const& visit,
-                    Step const& step,
-                    AddRequest const& request,
-                    Act const& act,
-                    Json& body) {
-    auto value = *request.value;
-    auto unit = request.unit;
-    if (trimmed(value).empty())
-        return fail(Errc::bad_input, "The value is empty.", "--value", "say what was seen");
-    split_unit(value, unit);
-    auto const number = parse_number(value);
-    body["value"] = value;
-    body["kind"] = "words";
-    if (number) body["number"] = *number;
-    if (request.u) {
-        if (!number || !(*request.u >= 0))
-            return fail(Errc::bad_input,
-                        "An uncertainty belongs to a number and is not negative.",
-                        "--u",
-                        "correct it");
-        body["u"] = *request.u;
-    }
-    if (unit) body["unit"] = *unit;
-    if (step.wants == Wants::time) {
-        if (parse_instant(value, "--value")) body["kind"] = "time";
-        return {};
-    }
-    if (step.wants == Wants::clock) {
-        // Either the offset, or what the clock shows at the time of --at.
-        if (auto const shown = parse_instant(value, "--value")) {
-            if (!act.at && plain_name(step.name).ends_with(device_clock))
-                return fail(Errc::bad_input,
-                            "This device cannot compare its clock with itself.",
-                            "--at",
-                            "give the trusted time with --at, or the offset in seconds");
-            auto const trusted = act.at ? act.at->milliseconds
-                                        : act.now.milliseconds - offset_ms(visit, device_clock);
-            body["number"] = static_cast<double>(shown->milliseconds - trusted) / 1000;
-        } else if (number) {
-            auto const seconds = converted_difference(*number, unit.value_or("s"), "s");
-            if (!seconds)
-                return fail(Errc::bad_input,
-                            fmt::format("\"{}\" is no unit of time.", *unit),
-                            "--unit",
-                            "give s, min or h");
-            body["number"] = *seconds;
-        } else {
-            return {};
-        }
-        body["unit"] = "s";
-        body["kind"] = "clock";
-        return {};
-    }
-    if (step.wants != Wants::reading || !number) return {};
-    body["kind"] = "reading";
-    if (!unit) {
-        if (step.step_class == StepClass::safety && (step.low || step.high))
-            return fail(Errc::bad_input,
-                        "A reading for a safety step needs its unit.",
-                        "--unit",
-                        fmt::format("give {}", joined(units_like(step.unit), ", ")));
-        body["unit"] = step.unit;
-        body["unit_assumed"] = true;
-    } else if (!converted(*number, *unit, step.unit)) {
-        return fail(Errc::bad_input,
-                    fmt::format("\"{}\" is no unit for \"{}\".", unit->substr(0, 40), step.name),
-                    "--unit",
-                    fmt::format("give {}", joined(units_like(step.unit), ", ")));
-    }
-    return {};
 }
 
 Result<std::optional<NewEntry>> settle_without_evidence(VisitState const& visit,
@@ -325,7 +237,7 @@ Result<NewEntry> add(VisitState const& visit, AddRequest const& request, Act con
             "record the reading alone, then what a second named person decided");
     GW_CHECK(require_order(visit, *step));
     auto body = about_step(visit, *step);
-    if (request.value) GW_CHECK(read_value(visit, *step->step, request, act, body));
+    if (request.value) GW_CHECK(read_typed_value(visit, *step->step, request, act, body));
     std::vector<std::string> evidence;
     if (request.file) {
         body["kind"] = request.file->is_run ? "run" : "file";
@@ -334,7 +246,7 @@ Result<NewEntry> add(VisitState const& visit, AddRequest const& request, Act con
             worked_out.value = shortest(reading->number);
             worked_out.unit = reading->unit;
             worked_out.u = reading->u;
-            GW_CHECK(read_value(visit, *step->step, worked_out, act, body));
+            GW_CHECK(read_typed_value(visit, *step->step, worked_out, act, body));
         }
         body["file"] = request.file->name;
         if (as_the_run_says) body["at_clock"] = "analyser";
