@@ -93,11 +93,21 @@ Blocks visit_section(HandoverFacts const& facts) {
     if (facts.analyser.is_object()) {
         row("Last good proof before",
             facts.analyser.value("last_good_proof", std::string("not known")));
-        for (auto const* key : {"maker", "model", "firmware"})
+        for (auto const* key : {"made by", "model", "firmware"})
             if (auto const found = facts.analyser.find(key);
                 found != facts.analyser.end() && found->is_string())
                 row(key, found->get<std::string>());
     }
+    std::vector<std::string> others;
+    store::VisitFilter filter;
+    filter.analyser = state.analyser;
+    if (auto const all = facts.store.visits(filter))
+        for (auto const& line : *all)
+            if (line.visit != state.visit)
+                others.push_back(
+                    fmt::format("{} ({}, {})", line.visit, line.plan, short_time(line.opened)));
+    row("Other visits to it in this record",
+        others.empty() ? "none is known here" : joined(others, "; "));
     out.emplace_back(std::move(table));
     std::set<std::string> people;
     facts.each_step([&](auto const&, visit::StepView const& step) {
@@ -169,13 +179,54 @@ Blocks settings_section(HandoverFacts const& facts) {
                               after->file,
                               short_time(after->at),
                               changes.size())});
+    // A setting that is there before and after stands in one row.
+    struct Change {
+        std::string name, before, after;
+    };
+    std::vector<Change> rows;
+    auto const split_at = [](std::string const& line) {
+        auto const comma = line.find_first_of(",;=\t");
+        return comma == std::string::npos
+                   ? std::pair(line, std::string())
+                   : std::pair(line.substr(0, comma), line.substr(comma + 1));
+    };
+    for (auto const& change : changes) {
+        auto const [name, value] = split_at(change.line);
+        auto const pair = [&, name_of = name](Change const& row) {
+            return row.name == name_of && (change.added ? row.after : row.before).empty();
+        };
+        auto found = std::find_if(rows.begin(), rows.end(), pair);
+        if (found == rows.end()) found = rows.insert(rows.end(), Change{name, {}, {}});
+        (change.added ? found->after : found->before) = value.empty() ? "there" : value;
+    }
     Table table;
-    table.columns = {{"", 0.5, Align::left}, {"Line", 6, Align::left}};
+    table.columns = {
+        {"Setting", 2, Align::left}, {"Before", 2, Align::left}, {"After", 2, Align::left}};
     table.if_empty = "Nothing changed.";
-    for (auto const& change : changes)
-        table.rows.push_back(
-            {plain(change.added ? "after" : "before"), {change.line, {}, change.added}});
+    for (auto const& row : rows)
+        table.rows.push_back({plain(row.name),
+                              plain(row.before.empty() ? "not there" : row.before),
+                              plain(row.after.empty() ? "not there" : row.after)});
     out.emplace_back(std::move(table));
+    auto const *found = facts.judged("as_found"), *left = facts.judged("as_left");
+    Table valves;
+    valves.caption = "Valve times of the method that was kept, s";
+    valves.columns = {
+        {"Action", 3, Align::left}, {"As found", 1, Align::right}, {"As left", 1, Align::right}};
+    auto const time_of = [](JudgedState const* judged, std::string const& action) {
+        if (judged != nullptr && judged->inputs.method)
+            for (auto const& event : judged->inputs.method->valve_programme)
+                if (event.action == action) return fixed(event.at_s, 2);
+        return std::string("-");
+    };
+    auto const* named = left != nullptr && left->inputs.method ? left : found;
+    if (named != nullptr && named->inputs.method)
+        for (auto const& event : named->inputs.method->valve_programme)
+            valves.rows.push_back({plain(event.action),
+                                   plain(time_of(found, event.action)),
+                                   plain(time_of(left, event.action))});
+    valves.if_empty = "No method was kept.";
+    out.emplace_back(std::move(valves));
     return out;
 }
 
@@ -330,22 +381,51 @@ Blocks limits_section(HandoverFacts const& facts) {
                      {"Needed", 0.8, Align::left},
                      {"Source", 3, Align::left}};
     table.if_empty = "No finding had a limit.";
-    std::set<std::string> told_already;
+    struct Limit {
+        std::string key, title;
+        metrology::Finding const* finding;
+    };
+    std::vector<Limit> limits;
     for (auto const& finding : facts.findings.findings) {
-        auto const family = finding.id.substr(0, finding.id.find(':'));
-        auto const limits = finding.low || finding.high ? metrology::limit_text(finding) : "none";
-        if (!told_already.insert(family + limits + finding.limit_source).second) continue;
-        bool const many = family.size() != finding.id.size();
-        table.rows.push_back(
-            {plain(many ? family + ", each component" : finding.title),
-             plain(limits),
-             plain(finding.low || finding.high
-                       ? fmt::format("{}, k {:.2f}", metrology::name(finding.rule), finding.k)
-                       : "-"),
-             plain(finding.required ? "required" : "told"),
-             plain(finding.limit_source.empty() ? "-" : finding.limit_source)});
+        auto const colon = finding.id.find(':');
+        auto const key = finding.id.substr(0, colon) + metrology::limit_text(finding) +
+                         finding.limit_source + (colon == std::string::npos ? finding.title : "");
+        auto const found = std::find_if(
+            limits.begin(), limits.end(), [&](auto const& limit) { return limit.key == key; });
+        if (found == limits.end()) {
+            limits.push_back({key, finding.title, &finding});
+        } else if (colon != std::string::npos) {
+            auto const component = finding.id.substr(colon + 1);
+            if (found->title.find(component) == std::string::npos) found->title += ", " + component;
+        }
     }
+    for (auto const& [key, title, finding] : limits)
+        table.rows.push_back(
+            {plain(title),
+             plain(finding->low || finding->high ? metrology::limit_text(*finding) : "none"),
+             plain(!finding->low && !finding->high ? "-"
+                   : finding->rule == metrology::Rule::guarded
+                       ? fmt::format("guarded, k {:.2f}", finding->k)
+                       : std::string("simple")),
+             plain(finding->required ? "required" : "told"),
+             plain(finding->limit_source.empty() ? "-" : finding->limit_source)});
     out.emplace_back(std::move(table));
+    Table steps;
+    steps.caption = "Limits of readings that hold a step";
+    steps.columns = {
+        {"Step", 2, Align::left}, {"Limit", 1.6, Align::left}, {"Source", 3, Align::left}};
+    facts.each_step([&](visit::StageView const&, visit::StepView const& view) {
+        auto const& step = *view.step;
+        if (!step.low && !step.high) return;
+        steps.rows.push_back({plain(step.name),
+                              plain(fmt::format("{}{}{} {}",
+                                                step.low ? "at least " + shortest(*step.low) : "",
+                                                step.low && step.high ? ", " : "",
+                                                step.high ? "at most " + shortest(*step.high) : "",
+                                                step.unit)),
+                              plain(step.limit_source)});
+    });
+    out.emplace_back(std::move(steps));
     Table constants;
     constants.caption = "Tables of constants in the program that made this";
     constants.columns = {{"Table", 1.4, Align::left}, {"SHA-256", 4, Align::left}};

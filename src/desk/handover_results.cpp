@@ -657,41 +657,31 @@ Blocks leak_section(HandoverFacts const& facts) {
     auto const inputs = bench::read_sum_inputs(kind, document->root(), {}, no_gas);
     if (!inputs) return out;
     auto const sum = bench::worked(kind, *inputs);
-    auto const json =
-        sum ? bench::sum_json(kind, *inputs, *sum, {}) : Result<Json>(pass_on(sum.error()));
-    if (!json) {
-        out.emplace_back(soft(one_line(json.error())));
+    if (!sum) {
+        out.emplace_back(soft(one_line(sum.error())));
         return out;
     }
     Table table;
-    table.columns = {{"Quantity", 2.4, Align::left},
-                     {"Value", 1, Align::right},
-                     {"Standard uncertainty", 1, Align::right},
-                     {"Unit", 0.8, Align::left}};
-    auto const cell = [](Json const& value) {
-        return Cell{value.is_number()   ? fmt::format("{:.6g}", value.get<double>())
-                    : value.is_string() ? value.get<std::string>()
-                                        : "-",
-                    {},
-                    false};
-    };
-    auto const rows = [&](Json const& group, char const* prefix) {
-        for (auto const& [key, item] : group.items()) {
-            if (!item.is_object() || !item.contains("value")) continue;
-            std::string title = key;
-            for (auto const& field : kind.fields)
-                if (field.key == key) title = std::string(field.help);
-            if (sum)
-                for (auto const& result : sum->results)
-                    if (result.key == key) title = result.title;
-            table.rows.push_back({{prefix + title, {}, false},
-                                  cell(item["value"]),
-                                  item.contains("u") ? cell(item["u"]) : Cell{"-", {}, false},
-                                  cell(item.value("unit", Json("")))});
+    table.columns = {{"Quantity", 2.6, Align::left}, {"Value", 1.4, Align::left}};
+    for (auto const& field : kind.fields)
+        if (auto const found = inputs->values.find(field.key); found != inputs->values.end())
+            table.rows.push_back({{fmt::format("Read: {}", field.help), {}, false},
+                                  {found->second.text, {}, false}});
+    auto const json = bench::sum_json(kind, *inputs, *sum, {});
+    if (json) {
+        auto const results = json->value("results", Json::object());
+        for (auto const& [key, item] : results.items()) {
+            double const value = item.value("value", 0.0), u = item.value("u", 0.0);
+            table.rows.push_back(
+                {{"Worked out: " + item.value("title", key), {}, false},
+                 {fmt::format("{:.3g}{} {}",
+                              value,
+                              u > 0 ? fmt::format(" (u {:.2g})", u) : std::string(),
+                              item.value("unit", std::string())),
+                  {},
+                  false}});
         }
-    };
-    rows(json->value("inputs", Json::object()), "Read: ");
-    rows(json->value("results", Json::object()), "Worked out: ");
+    }
     out.emplace_back(std::move(table));
     out.emplace_back(soft(fmt::format("Formula: {}. Source: {}.", kind.formula, kind.source)));
     return out;

@@ -15,6 +15,12 @@ namespace {
 
 constexpr double size = 6.2;  // pt
 
+// One decimal with its sign; a nothing has none.
+std::string signed_words(double value) {
+    auto const text = fixed(value, 1);
+    return value > 0 && text != "0.0" ? "+" + text : text;
+}
+
 }  // namespace
 
 void draw_dots(Canvas& canvas,
@@ -50,7 +56,7 @@ void draw_dots(Canvas& canvas,
         canvas.disc({x, y}, 2.2, accent);
         bool const above = points[i].value >= 0;
         canvas.text({x - step / 2, above ? y - 10 : y + 3, step, 8},
-                    fmt::format("{:+.1f}", points[i].value == 0 ? 0.0 : points[i].value),
+                    signed_words(points[i].value),
                     bold,
                     Align::centre);
         // Read upward to its dot: the end of the name stands below the middle of its step.
