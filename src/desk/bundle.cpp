@@ -35,7 +35,7 @@ std::optional<std::vector<Listed>> read_manifest(std::string_view text) {
 
 class Checker {
   public:
-    Checker(std::vector<TrustedKey> const& trust) : trust_(trust) {}
+    explicit Checker(std::vector<TrustedKey> const& trust) : trust_(trust) {}
 
     CheckedBundle check(std::string_view bytes, std::string const& source) {
         auto read = read_zip(bytes, source);

@@ -191,7 +191,9 @@ Blocks settings_section(HandoverFacts const& facts) {
                    : std::pair(line.substr(0, comma), line.substr(comma + 1));
     };
     for (auto const& change : changes) {
-        auto const [name, value] = split_at(change.line);
+        auto [name, value] = split_at(change.line);
+        for (char& c : value)
+            if (c == ',' || c == ';' || c == '\t') c = ' ';
         auto const pair = [&, name_of = name](Change const& row) {
             return row.name == name_of && (change.added ? row.after : row.before).empty();
         };
@@ -210,7 +212,7 @@ Blocks settings_section(HandoverFacts const& facts) {
     out.emplace_back(std::move(table));
     auto const *found = facts.judged("as_found"), *left = facts.judged("as_left");
     Table valves;
-    valves.caption = "Valve times of the method that was kept, s";
+    valves.caption = "Valve times of the methods by which the runs were worked out here, s";
     valves.columns = {
         {"Action", 3, Align::left}, {"As found", 1, Align::right}, {"As left", 1, Align::right}};
     auto const time_of = [](JudgedState const* judged, std::string const& action) {
@@ -226,6 +228,7 @@ Blocks settings_section(HandoverFacts const& facts) {
                                    plain(time_of(found, event.action)),
                                    plain(time_of(left, event.action))});
     valves.if_empty = "No method was kept.";
+    out.emplace_back(soft("The analyser's own times stand in its settings above."));
     out.emplace_back(std::move(valves));
     return out;
 }

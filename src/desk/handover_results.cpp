@@ -67,6 +67,12 @@ std::vector<std::string> streams_of(HandoverFacts const& facts) {
     return out;
 }
 
+// With its sign; a nothing has none.
+std::string signed_fixed(double value, int decimals) {
+    auto const text = fixed(value, decimals);
+    return value > 0 && text.find_first_of("123456789") != std::string::npos ? "+" + text : text;
+}
+
 std::string mean_and_sd(std::vector<double> const& values, int decimals) {
     if (values.empty()) return "not run";
     auto text = fixed(metrology::mean(values), decimals);
@@ -274,7 +280,7 @@ Blocks findings_section(HandoverFacts const& facts) {
     for (auto const& pair : report::paired(found, left)) {
         auto const& last = pair.latest();
         table.rows.push_back(
-            {{report::title_of(last) + (last.required ? " *" : ""), {}, last.required},
+            {{report::title_of(last) + (last.required ? "\u00A0*" : ""), {}, last.required},
              verdict_cell(pair.found ? &*pair.found : nullptr),
              verdict_cell(pair.left ? &*pair.left : nullptr),
              {difference_of(pair), {}, false},
@@ -380,7 +386,7 @@ Blocks factors_section(HandoverFacts const& facts) {
              after == nullptr ? Cell{"-", {}, false}
                               : Cell{fmt::format("{:.2g}", after->u / 100), {}, false},
              before != nullptr && after != nullptr && before->value != 0
-                 ? Cell{fmt::format("{:+.2f}", 100 * (after->value / before->value - 1)), {}, false}
+                 ? Cell{signed_fixed(100 * (after->value / before->value - 1), 2), {}, false}
                  : Cell{"-", {}, false},
              {area, {}, false},
              {fmt::format("{} / {}",
@@ -542,7 +548,7 @@ Blocks gases_section(HandoverFacts const& facts) {
                 double const truth = 100 * certified.x[i];
                 auto const a = mean(before), b = mean(after);
                 auto const less = [&](std::optional<double> value) {
-                    return value ? Cell{fmt::format("{:+.4f}", *value - truth), {}, false}
+                    return value ? Cell{signed_fixed(*value - truth, 4), {}, false}
                                  : Cell{"-", {}, false};
                 };
                 proof.rows.push_back({{std::string(gas::name(component)), {}, false},

@@ -35,7 +35,7 @@ void draw_dots(Canvas& canvas,
     double longest = 0;
     for (auto const& point : points)
         longest = std::max(longest, canvas.measure(point.name, words).width);
-    double const slant = 0.9, foot = std::sin(slant) * longest + 8;
+    double const slant = 0.9, foot = std::sin(slant) * longest + 13;
     Box const plot{box.x + 34, box.y + 10, box.width - 44, box.height - foot - 14};
     auto const y_of = [&](double value) {
         return plot.y + plot.height / 2 - 0.42 * plot.height * value / largest;
@@ -61,7 +61,7 @@ void draw_dots(Canvas& canvas,
                     Align::centre);
         // Read upward to its dot: the end of the name stands below the middle of its step.
         double const length = canvas.measure(points[i].name, words).width;
-        canvas.turned({x - std::cos(slant) * length, plot.bottom() + 6 + std::sin(slant) * length},
+        canvas.turned({x - std::cos(slant) * length, plot.bottom() + 11 + std::sin(slant) * length},
                       slant,
                       length + 1,
                       points[i].name,
