@@ -120,6 +120,10 @@ TEST(Sign, MayBeWithdrawnAndStaysVisible) {
     Recorded_ made;
     auto const a = key_of("A. Person");
     auto const done = sign_visit(made.store, made.id, {visit::Statement::work, {}}, a, now).value();
+    auto const last = undo_in_visit(made.store, made.id, {}, "by the way", {"A. Person", now, {}});
+    ASSERT_TRUE(last);
+    EXPECT_FALSE(show_visit(made.store, made.id, now)->signatures.front().withdrawn)
+        << "only a signature that is named is taken back";
     ASSERT_TRUE(undo_in_visit(made.store,
                               made.id,
                               done.signature.entry,

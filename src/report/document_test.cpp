@@ -35,8 +35,8 @@ Document example(std::size_t rows) {
 
 std::size_t pages_of(std::string const& pdf) {
     std::size_t count = 0;
-    for (auto at = pdf.find("/Type /Page\n"); at != std::string::npos;
-         at = pdf.find("/Type /Page\n", at + 1))
+    for (auto at = pdf.find("/Type /Page %"); at != std::string::npos;
+         at = pdf.find("/Type /Page %", at + 1))
         ++count;
     return count;
 }
