@@ -120,7 +120,7 @@ async function run(page) {
 }
 
 async function sign(page, statement, name, first) {
-  await page.getByRole("contentinfo").getByRole("button", { name: "Sign" }).click();
+  await page.getByRole("contentinfo").getByRole("button", { name: "Sign", exact: true }).click();
   const dialog = page.getByRole("dialog");
   await dialog.getByText("A signature covers").waitFor();
   if (!first) await dialog.getByText("Make a key", { exact: true }).click();
