@@ -68,10 +68,11 @@ async function round(browser, first) {
     if (await page.getByRole("button", { name: "Play a whole visit" }).isVisible()) {
       await page.getByRole("button", { name: "Play a whole visit" }).click();
       await page.getByRole("button", { name: /^hand back/ }).waitFor();
-      for (const stage of await page.locator("nav.stages button").allInnerTexts()) {
-        await page.locator("nav.stages").getByRole("button", { name: stage.split("\n")[0].trim().split(" ")[0] }).first().click();
+      // What is to be done now leads on by itself.
+      for (let i = 0; i < 12; i += 1) {
+        const card = await page.locator("#now-title").innerText();
         await page.getByRole("button", { name: /Hand in the rest/ }).click();
-        await page.getByRole("button", { name: /Hand in the rest/ }).waitFor({ state: "detached" });
+        await page.waitForFunction((before) => document.querySelector("#now-title")?.innerText !== before, card);
       }
     }
     await page.getByRole("option").nth(35).waitFor();

@@ -72,11 +72,28 @@ const urgency: Record<Finding["verdict"], number> = {
   not_applicable: 5,
 };
 
+// What a signature rests on most stands first among equals.
+const weight = [
+  "cv_bias",
+  "leak_rate",
+  "settled",
+  "unnormalised_total",
+  "factor_order",
+  "rings_balance",
+  "cv_repeatability",
+  "can_decide",
+  "certificate_sum",
+];
+const rank = (finding: Finding) => {
+  const at = weight.indexOf(finding.id);
+  return at < 0 ? weight.length : at;
+};
+
 /** The findings that decide: required and as left, what is open first. */
 export function deciding(findings: Finding[]): { findings: Finding[]; open: number } {
   const list = findings
     .filter((f) => f.required && f.basis !== "as_found")
-    .sort((a, b) => urgency[a.verdict] - urgency[b.verdict]);
+    .sort((a, b) => urgency[a.verdict] - urgency[b.verdict] || rank(a) - rank(b));
   const open = list.filter((f) => f.provisional || urgency[f.verdict] < urgency.meets).length;
   return { findings: list, open };
 }
