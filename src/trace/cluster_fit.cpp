@@ -21,6 +21,7 @@ Emg peak_of(Eigen::VectorXd const& p, Eigen::Index k) {
 struct Samples {
     std::vector<double> t, y, weight;
     double noise{};  // of one of them
+    std::size_t block{1}, first{};  // samples to a mean; where the first begins
 };
 
 // Enough samples to describe every flank; the rest only cost time.
@@ -44,6 +45,7 @@ Samples thinned(std::span<double const> y,
     double const model_error = options.model_error;
     Samples out;
     out.noise = noise / std::sqrt(static_cast<double>(block));
+    out.block = block, out.first = from;
     for (std::size_t i = from; i + block <= y.size(); i += block) {
         double sum = 0;
         for (std::size_t k = 0; k < block; ++k) sum += y[i + k];
@@ -259,6 +261,19 @@ ClusterFit fit_cluster(std::span<double const> y,
         out.area_u[static_cast<std::size_t>(k)] = std::sqrt(
             std::max(0.0, covariance(per_peak * k, per_peak * k)) * std::max(1.0, out.misfit));
         if (!(out.peaks[static_cast<std::size_t>(k)].area > 0)) out.converged = false;
+    }
+    if (options.responses) {
+        Eigen::MatrixXd const R = covariance.topRows(per_peak * peaks) * J.transpose();
+        out.block = s.block, out.first = s.first;
+        for (Eigen::Index k = 0; k < per_peak * peaks; ++k) {
+            // The fit's parameters 2 and 3 are logarithms.
+            auto const& peak = out.peaks[static_cast<std::size_t>(k / per_peak)];
+            double const scale =
+                k % per_peak == 2 ? peak.sigma : (k % per_peak == 3 ? peak.tau : 1.0);
+            auto& row = out.response.emplace_back(s.t.size());
+            for (std::size_t i = 0; i < s.t.size(); ++i)
+                row[i] = scale * R(k, static_cast<Eigen::Index>(i)) * s.weight[i];
+        }
     }
     return out;
 }

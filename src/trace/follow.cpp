@@ -319,7 +319,9 @@ class Follow {
     }
 
     void measure(DetectorPeaks& out) const {
-        double const dt = plan_.interval_s, slow = std::sqrt(slow_);
+        double const dt = plan_.interval_s;
+        // Slower noise than the plan's makes every area less sure; of less there is no proof.
+        double const slow = std::sqrt(std::max(1.0, slow_ / std::max(1.0, plan_.slow)));
         std::size_t border = 0;  // of the peak before
         for (std::size_t k = 0; k < plan_.peaks.size(); ++k) {
             auto const& p = plan_.peaks[k];
@@ -345,11 +347,7 @@ class Follow {
             }
             peak.area = sum_above(first, last) * dt + moved_area;
             peak.flags.fitted = std::abs(moved_area) > 1e-4 * std::abs(peak.area);
-            double const width = static_cast<double>(last - first) * dt;
-            peak.area_u =
-                std::hypot(slow * rms_ * std::sqrt(width * dt),
-                           slow * rms_ * p.u_ground * width,
-                           std::hypot(0.1 * moved_area, std::min(p.u_fit, std::abs(moved_area))));
+            peak.area_u = std::hypot(p.u_noise * scale_ * slow, shape_doubt * moved_area);
             peak.start_s += dt * (static_cast<double>(first) - static_cast<double>(p.first));
             peak.end_s += dt * (static_cast<double>(last) - static_cast<double>(p.last));
             peak.apex_s += dt * fit.shift;

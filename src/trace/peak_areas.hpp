@@ -10,14 +10,18 @@
 
 namespace gw::trace {
 
-/// raw: the samples as recorded, for clipping.
+/// Of what fitted shapes moved across a border, the part that is in doubt because real peaks are not
+/// exactly of their form (common practice, no source).
+inline constexpr double shape_doubt = 0.0;
+
 /// How a peak of a cluster was described, for those who share the next run out the same way.
 struct SharedShape {
     std::optional<Emg> shape;                     ///< trusted to say what lies beyond a border
-    double u_fit{};                               ///< of the area, from the fit
+    double u_noise{};                             ///< of the area, what the noise alone gives
     std::size_t cluster_first{}, cluster_last{};  ///< peaks fitted together; equal when none
 };
 
+/// raw: the samples as recorded, for clipping.
 std::vector<Peak> measured_peaks(Survey const& survey,
                                  Regions const& regions,
                                  std::span<float const> raw,

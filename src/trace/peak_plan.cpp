@@ -169,7 +169,7 @@ void keep_shape(PlannedPeak& p, std::vector<double> const& above) {
 // in the next run every one is as large as the peak it is of.
 void keep_spills(PlannedPeak& p, std::size_t k, Settled const& s, Trace const& trace) {
     auto const& own = s.shapes[k];
-    p.u_fit = own.u_fit;
+    p.u_noise = own.u_noise;
     if (own.cluster_first == own.cluster_last) return;
     double const dt = trace.interval_s;
     // Rectangle sums count sample i for [i - 1/2, i + 1/2).
@@ -228,7 +228,6 @@ std::optional<PeakPlan> peak_plan(Trace const& trace,
             return std::nullopt;
         }
         p.top = (p.peak.apex_s - trace.start_s) / dt;
-        p.u_ground = s.regions.ground.u_mean(r.first, r.last);
         double const part = 0.05 * p.peak.height;
         p.core_from = p.core_to = r.top;
         while (p.core_from > p.from && s.regions.above[p.core_from - 1] > part) --p.core_from;

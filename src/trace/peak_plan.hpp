@@ -57,13 +57,12 @@ struct PlannedPeak {
     std::size_t core_from{}, core_to{};  ///< where it is above a twentieth of its height
     double top{};                        ///< sample of its apex
     bool joined_before{}, joined_after{};
-    double u_ground{};          ///< of the mean level beneath it, for noise 1
     std::size_t margin{};       ///< samples of shape kept on either side of the window
     std::vector<double> shape;  ///< signal above background over the window and margins
     std::vector<double> whole;  ///< running sum of it: whole[i] is that of shape[0..i)
     std::vector<Spill> spills;  ///< of its neighbours into it
     double beyond{};            ///< unit x s: its own area beyond its borders
-    double u_fit{};             ///< of its area, where shapes were fitted
+    double u_noise{};           ///< of its area, from the noise of the run it was planned by
 };
 
 struct PeakPlan {

@@ -1,5 +1,8 @@
 #include "trace/peak_regions.hpp"
 
+#include <array>
+
+#include "trace/area_noise.hpp"
 #include "trace/noise.hpp"
 #include "trace/region_bounds.hpp"
 #include "trace/region_choice.hpp"
@@ -70,16 +73,14 @@ double slow_scatter(Survey const& s,
     return blocks < 6 ? 1 : squares / static_cast<double>(blocks);
 }
 
-void lay_background(Survey const& s, std::vector<bool> const& free, Regions& r) {
-    std::vector<double> steps_s;
+std::vector<double> lasting_steps(Survey const& s) {
+    std::vector<double> out;
     for (auto const& d : s.disturbances)
-        if (d.step != 0) steps_s.push_back(d.at_s);
-    // The stiffest line that leaves no slow waves behind.
-    for (double const stiffness : {240.0, 110.0, 55.0, 28.0}) {
-        r.ground = background(s.y, free, s.start_s, s.dt, {stiffness, steps_s});
-        r.slow_scatter = std::max(1.0, slow_scatter(s, free, r.ground.level));
-        if (r.slow_scatter < 2.5) break;
-    }
+        if (d.step != 0) out.push_back(d.at_s);
+    return out;
+}
+
+void stand_on_ground(Survey const& s, std::vector<bool> const& free, Regions& r) {
     r.above.resize(s.y.size());
     for (std::size_t i = 0; i < s.y.size(); ++i) r.above[i] = s.y[i] - r.ground.level[i];
     std::vector<double> quiet;
@@ -88,6 +89,21 @@ void lay_background(Survey const& s, std::vector<bool> const& free, Regions& r) 
     r.rms = quiet.size() >= 100
                 ? std::max({robust_sd(std::move(quiet)), s.fast * 0.5, s.grain / std::sqrt(12.0)})
                 : s.fast;
+}
+
+// In s: from waves that nothing but a broken line follows to those of a third of a minute.
+constexpr std::array<double, 5> stiffnesses{240.0, 110.0, 55.0, 28.0, 14.0};
+
+void lay_background(Survey const& s, std::vector<bool> const& free, Regions& r) {
+    auto const steps_s = lasting_steps(s);
+    // The stiffest line that leaves no slow waves behind; the least stiff one cannot tell a broad
+    // peak from background, so it is left to those who know where the peaks are.
+    for (std::size_t k = 0; k + 1 < stiffnesses.size(); ++k) {
+        r.ground = background(s.y, free, s.start_s, s.dt, {stiffnesses[k], steps_s});
+        r.slow_scatter = std::max(1.0, slow_scatter(s, free, r.ground.level));
+        if (r.slow_scatter < 2.5) break;
+    }
+    stand_on_ground(s, free, r);
 }
 
 void measure_shapes(Survey const& s, Regions& r) {
@@ -128,6 +144,33 @@ Regions settle_regions(Survey const& s) {
     }
     measure_shapes(s, r);
     return r;
+}
+
+void settle_ground(Survey const& s, Regions& r) {
+    r.free = free_of(s, r.peaks);
+    auto const steps_s = lasting_steps(s);
+    std::vector<std::size_t> breaks;
+    for (double const t : steps_s) breaks.push_back(s.index(t));
+    r.spectrum = noise_spectrum(s.y, r.free, s.dt, breaks);
+    if (r.peaks.empty() || !(r.spectrum.bin_s > 0)) return;
+    auto trial = r;
+    double best = INFINITY;
+    for (double const stiffness : stiffnesses) {
+        trial.ground = background(s.y, r.free, s.start_s, s.dt, {stiffness, steps_s});
+        AreaNoise const noise(s, trial);
+        double score = 0;
+        for (auto const& p : r.peaks) {
+            std::vector<double> const whole(p.last - p.first, 1.0);
+            score += std::log(noise.u(p.first, whole));
+        }
+        if (!(score < best)) break;  // softer ones only take in more of the noise
+        best = score;
+        r.ground = trial.ground;
+    }
+    r.slow_scatter = std::max(1.0, slow_scatter(s, r.free, r.ground.level));
+    stand_on_ground(s, r.free, r);
+    bound_peaks(s, r);
+    measure_shapes(s, r);
 }
 
 }  // namespace gw::trace

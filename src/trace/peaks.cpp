@@ -125,6 +125,7 @@ DetectorPeaks peaks_of(Trace const& trace,
         out.steps.push_back({d.at_s, d.step, d.step_u, d.height, d.known, detector});
     }
     Survey const survey{y, trace.start_s, dt, fast, grain, disturbances, trace.gaps, options};
+    settle_ground(survey, regions);
     std::vector<SharedShape> shapes;
     out.peaks = measured_peaks(survey, regions, raw, detector, &shapes);
     if (drop_ghosts(regions, out.peaks))

@@ -1,0 +1,42 @@
+#include "trace/area_noise.hpp"
+
+#include "trace/noise_spectrum.hpp"
+
+namespace gw::trace {
+
+AreaNoise::AreaNoise(Survey const& survey, Regions const& regions)
+    : survey_(survey), regions_(regions), bin_(samples_per_bin(survey.dt)) {
+    auto const& free = regions.free;
+    free_part_.assign((survey.y.size() + bin_ - 1) / bin_, 0.0);
+    for (std::size_t i = 0; i < free.size(); ++i)
+        if (free[i]) free_part_[i / bin_] += 1;
+}
+
+double AreaNoise::u(std::size_t first, std::span<double const> weight) const {
+    std::size_t const bins = free_part_.size();
+    auto const& spectrum = regions_.spectrum;
+    auto total = regions_.ground.influence(first, weight, bin_, bins);
+    double squares = 0;
+    for (std::size_t b = 0; b < bins; ++b) {
+        total[b] *= -free_part_[b];
+        if (free_part_[b] > 0) squares += total[b] * total[b] / free_part_[b];
+    }
+    for (std::size_t k = 0; k < weight.size(); ++k) {
+        total[(first + k) / bin_] += weight[k];
+        squares += weight[k] * weight[k];
+    }
+    double const dt = survey_.dt;
+    if (!(spectrum.bin_s > 0)) {  // nothing to tell the slow noise from
+        double const slow = regions_.slow_scatter * regions_.rms * regions_.rms;
+        return dt * std::sqrt(slow * squares);
+    }
+    auto const gain = noise_gain(total, spectrum.bin_s);
+    // Inside a bin the noise counts as white: single samples, not their means, carry it.
+    auto const samples = static_cast<double>(bin_);
+    double const white = spectrum.white * samples * squares;
+    double const slow = spectrum.flicker * gain.flicker + spectrum.walk * gain.walk +
+                        spectrum.bend * gain.bend;
+    return dt * std::sqrt(white + slow);
+}
+
+}  // namespace gw::trace
