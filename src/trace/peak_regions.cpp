@@ -54,23 +54,54 @@ std::vector<bool> free_of(Survey const& s, std::span<Region const> peaks) {
     return free;
 }
 
-// How much more the means over a block scatter about the background than the fast noise says: 1
-// when nothing slow is left.
-double slow_scatter(Survey const& s,
-                    std::vector<bool> const& free,
-                    std::vector<double> const& level) {
-    auto const block = std::max<std::size_t>(4, static_cast<std::size_t>(2 / s.dt));
-    double squares = 0;
-    std::size_t blocks = 0;
-    for (std::size_t i = 0; i + block <= s.y.size(); i += block) {
+// Means over two seconds about the background, in standard deviations of what the fast noise gives.
+struct Slow {
+    std::size_t block{};  // samples
+    struct Mean {
+        std::size_t first{};
+        double z{};
+    };
+    std::vector<Mean> means;
+    double scatter = 1;  // their variance, robust: 1 when nothing slow is left
+};
+
+Slow slow_means(Survey const& s, std::vector<bool> const& free, std::vector<double> const& level) {
+    Slow out;
+    out.block = std::max<std::size_t>(4, static_cast<std::size_t>(2 / s.dt));
+    for (std::size_t i = 0; i + out.block <= s.y.size(); i += out.block) {
         double sum = 0, count = 0;
-        for (std::size_t k = i; k < i + block; ++k)
+        for (std::size_t k = i; k < i + out.block; ++k)
             if (free[k]) sum += s.y[k] - level[k], count += 1;
-        if (count < 0.5 * static_cast<double>(block)) continue;
-        double const z = sum / (std::sqrt(count) * s.fast);
-        squares += std::min(z * z, 25.0), ++blocks;
+        if (count >= 0.5 * static_cast<double>(out.block))
+            out.means.push_back({i, sum / (std::sqrt(count) * s.fast)});
     }
-    return blocks < 6 ? 1 : squares / static_cast<double>(blocks);
+    if (out.means.size() < 6) return out;
+    std::vector<double> squares;
+    for (auto const& m : out.means) squares.push_back(m.z * m.z);
+    // The median: a tail not yet told from background must not make the line so soft that it
+    // follows the whole peak.
+    auto const middle = squares.begin() + static_cast<std::ptrdiff_t>(squares.size() / 2);
+    std::nth_element(squares.begin(), middle, squares.end());
+    out.scatter = *middle / 0.4549;  // the median of chi squared with one degree of freedom
+    return out;
+}
+
+// Lays the background; stretches that stand far above all others are a part of a peak that was not
+// seen as such, and are left out.
+Slow lay_through(Survey const& s,
+                 std::vector<bool>& free,
+                 BackgroundOptions const& options,
+                 Background& ground) {
+    for (int round = 0;; ++round) {
+        ground = background(s.y, free, s.start_s, s.dt, options);
+        auto const slow = slow_means(s, free, ground.level);
+        double const far = 4.5 * std::sqrt(std::max(1.0, slow.scatter));
+        bool left_out = false;
+        if (round < 5 && slow.means.size() >= 12)
+            for (auto const& m : slow.means)
+                if (m.z > far) occupy(free, m.first, m.first + slow.block), left_out = true;
+        if (!left_out) return slow;
+    }
 }
 
 std::vector<double> lasting_steps(Survey const& s) {
@@ -80,12 +111,12 @@ std::vector<double> lasting_steps(Survey const& s) {
     return out;
 }
 
-void stand_on_ground(Survey const& s, std::vector<bool> const& free, Regions& r) {
+void stand_on_ground(Survey const& s, Regions& r) {
     r.above.resize(s.y.size());
     for (std::size_t i = 0; i < s.y.size(); ++i) r.above[i] = s.y[i] - r.ground.level[i];
     std::vector<double> quiet;
     for (std::size_t i = 0; i < s.y.size(); ++i)
-        if (free[i]) quiet.push_back(r.above[i]);
+        if (r.free[i]) quiet.push_back(r.above[i]);
     r.rms = quiet.size() >= 100
                 ? std::max({robust_sd(std::move(quiet)), s.fast * 0.5, s.grain / std::sqrt(12.0)})
                 : s.fast;
@@ -99,11 +130,12 @@ void lay_background(Survey const& s, std::vector<bool> const& free, Regions& r) 
     // The stiffest line that leaves no slow waves behind; the least stiff one cannot tell a broad
     // peak from background, so it is left to those who know where the peaks are.
     for (std::size_t k = 0; k + 1 < stiffnesses.size(); ++k) {
-        r.ground = background(s.y, free, s.start_s, s.dt, {stiffnesses[k], steps_s});
-        r.slow_scatter = std::max(1.0, slow_scatter(s, free, r.ground.level));
+        r.free = free;
+        auto const slow = lay_through(s, r.free, {stiffnesses[k], steps_s}, r.ground);
+        r.slow_scatter = std::max(1.0, slow.scatter);
         if (r.slow_scatter < 2.5) break;
     }
-    stand_on_ground(s, free, r);
+    stand_on_ground(s, r);
 }
 
 void measure_shapes(Survey const& s, Regions& r) {
@@ -147,10 +179,11 @@ Regions settle_regions(Survey const& s) {
 }
 
 void settle_ground(Survey const& s, Regions& r) {
-    r.free = free_of(s, r.peaks);
     auto const steps_s = lasting_steps(s);
     std::vector<std::size_t> breaks;
     for (double const t : steps_s) breaks.push_back(s.index(t));
+    r.free = free_of(s, r.peaks);
+    lay_through(s, r.free, {r.ground.stiffness_s, steps_s}, r.ground);
     r.spectrum = noise_spectrum(s.y, r.free, s.dt, breaks);
     if (r.peaks.empty() || !(r.spectrum.bin_s > 0)) return;
     auto trial = r;
@@ -167,8 +200,8 @@ void settle_ground(Survey const& s, Regions& r) {
         best = score;
         r.ground = trial.ground;
     }
-    r.slow_scatter = std::max(1.0, slow_scatter(s, r.free, r.ground.level));
-    stand_on_ground(s, r.free, r);
+    r.slow_scatter = std::max(1.0, slow_means(s, r.free, r.ground.level).scatter);
+    stand_on_ground(s, r);
     bound_peaks(s, r);
     measure_shapes(s, r);
 }
