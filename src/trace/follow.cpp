@@ -347,7 +347,7 @@ class Follow {
             }
             peak.area = sum_above(first, last) * dt + moved_area;
             peak.flags.fitted = std::abs(moved_area) > 1e-4 * std::abs(peak.area);
-            peak.area_u = std::hypot(p.u_noise * scale_ * slow, shape_doubt * moved_area);
+            peak.area_u = std::hypot(p.u_noise * scale_ * slow, p.u_shape * fit.amount);
             peak.start_s += dt * (static_cast<double>(first) - static_cast<double>(p.first));
             peak.end_s += dt * (static_cast<double>(last) - static_cast<double>(p.last));
             peak.apex_s += dt * fit.shift;

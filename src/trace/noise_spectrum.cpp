@@ -1,7 +1,7 @@
 #include "trace/noise_spectrum.hpp"
 
+#include <Eigen/Dense>
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <map>
 #include <optional>
@@ -46,6 +46,15 @@ NoiseGain noise_gain(std::span<double const> weight, double bin_s) {
     out.walk *= bin_s;
     out.bend *= bin_s * bin_s * bin_s;
     return out;
+}
+
+double NoiseGain::degrees_of_freedom(NoiseSpectrum const& n) const {
+    std::array<double, 4> const g{white, flicker, walk, bend};
+    double u2 = 0;
+    for (std::size_t a = 0; a < 4; ++a)
+        for (std::size_t b = 0; b < 4; ++b) u2 += g[a] * n.covariance[a][b] * g[b];
+    double const v = variance(n);
+    return u2 > 0 ? 2 * v * v / u2 : INFINITY;
 }
 
 namespace {
@@ -197,6 +206,45 @@ std::array<double, 4> likeliest(std::vector<Comparison> const& seen) {
     return size;
 }
 
+// Inverse of the Fisher information: a normal difference of variance v tells v to 2 v^2 a
+// comparison. A kind that makes no comparison's variance to a thousandth is taken to be absent.
+std::array<std::array<double, 4>, 4> covariance_of(std::vector<Comparison> const& seen,
+                                                   std::array<double, 4> const& size) {
+    std::array<double, 4> most{};
+    Eigen::Matrix4d information = Eigen::Matrix4d::Zero();
+    for (auto const& c : seen) {
+        double v = 0;
+        for (std::size_t k = 0; k < 4; ++k) v += size[k] * c.gain[k];
+        if (!(v > 0)) continue;
+        for (std::size_t a = 0; a < 4; ++a) {
+            most[a] = std::max(most[a], size[a] * c.gain[a] / v);
+            for (std::size_t b = 0; b < 4; ++b)
+                information(static_cast<int>(a), static_cast<int>(b)) +=
+                    0.5 * c.count * (c.gain[a] * size[a] / v) * (c.gain[b] * size[b] / v);
+        }
+    }
+    // In parts of each size, so that the four are of one magnitude.
+    std::vector<int> there;
+    for (int k = 0; k < 4; ++k)
+        if (most[static_cast<std::size_t>(k)] > 1e-3) there.push_back(k);
+    Eigen::MatrixXd part(there.size(), there.size());
+    for (std::size_t a = 0; a < there.size(); ++a)
+        for (std::size_t b = 0; b < there.size(); ++b)
+            part(static_cast<Eigen::Index>(a), static_cast<Eigen::Index>(b)) =
+                information(there[a], there[b]);
+    part.diagonal().array() += 0.02;  // nobody knows less of a size than its order of magnitude
+    Eigen::MatrixXd const inverse =
+        part.ldlt().solve(Eigen::MatrixXd::Identity(part.rows(), part.cols()));
+    std::array<std::array<double, 4>, 4> out{};
+    for (std::size_t a = 0; a < there.size(); ++a)
+        for (std::size_t b = 0; b < there.size(); ++b) {
+            auto const i = static_cast<std::size_t>(there[a]), j = static_cast<std::size_t>(there[b]);
+            out[i][j] = size[i] * size[j] *
+                        inverse(static_cast<Eigen::Index>(a), static_cast<Eigen::Index>(b));
+        }
+    return out;
+}
+
 }  // namespace
 
 NoiseSpectrum noise_spectrum(std::span<double const> y,
@@ -221,7 +269,7 @@ NoiseSpectrum noise_spectrum(std::span<double const> y,
     if (widest.bins > 0) far_ones(widest, bin_s, seen);
     std::erase_if(seen, [](Comparison const& c) { return !(c.gain[0] > 0); });
     auto const size = likeliest(seen);
-    return {bin_s, size[0], size[1], size[2], size[3]};
+    return {bin_s, size[0], size[1], size[2], size[3], covariance_of(seen, size)};
 }
 
 }  // namespace gw::trace

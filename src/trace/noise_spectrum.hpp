@@ -1,6 +1,7 @@
 #pragma once
 /// What the noise does over every length of time, told from the stretches where nothing stands, and
 /// what it makes of a weighted sum of samples.
+#include <array>
 #include <cstddef>
 #include <span>
 #include <vector>
@@ -16,6 +17,9 @@ struct NoiseSpectrum {
     double flicker{};  ///< unit^2, variance of each octave of 1/f noise, from a bin's length on
     double walk{};     ///< unit^2/s, variance that a random walk gains in a second
     double bend{};     ///< unit^2/s^3, variance that the slope of the baseline gains in a second
+    /// Of these four, in their order: how well so short a run can tell them. Nothing for a kind
+    /// that it does not show.
+    std::array<std::array<double, 4>, 4> covariance{};
 };
 
 /// Variance of sum over b of weight[b] x (mean of bin b), for noise of each kind with size 1, in
@@ -26,6 +30,8 @@ struct NoiseGain {
     [[nodiscard]] double variance(NoiseSpectrum const& n) const {
         return white * n.white + flicker * n.flicker + walk * n.walk + bend * n.bend;
     }
+    /// Degrees of freedom of that variance (Welch and Satterthwaite: 2 v^2 / u^2(v)).
+    [[nodiscard]] double degrees_of_freedom(NoiseSpectrum const& n) const;
 };
 NoiseGain noise_gain(std::span<double const> weight, double bin_s);
 

@@ -10,7 +10,7 @@ namespace gw::trace {
 namespace {
 
 struct Share {
-    double area{}, correction{};
+    double area{}, correction{}, u_shape{};
     std::size_t from{};           // sample of weight[0]
     std::vector<double> weight;   // of each sample in the area
     Baseline baseline = Baseline::straight;
@@ -87,6 +87,16 @@ ClusterFit fitted_shapes(Survey const& s, Regions const& r, Cluster const& c) {
                        options);
 }
 
+// Of the area that a fitted shape carries across a border, what is in doubt because real peaks are
+// not exactly of its form: what the fit leaves over at its worst, over the peak's width; never more
+// than is carried.
+double in_doubt(ClusterFit const& fit, std::size_t peak, double carried) {
+    auto const& shape = fit.peaks[peak];
+    double const width = half_width_of_sigma * std::hypot(shape.sigma, 0.7 * shape.tau);
+    double const height = shape.area / (1.064 * width);
+    return std::min(std::abs(carried), shape_doubt * fit.departure[peak] * height * width);
+}
+
 // Each peak gives its neighbours what its shape has beyond its borders, and gets the same from
 // them. A shape that does not describe its peak keeps to its borders.
 void share_out(Survey const& s,
@@ -105,15 +115,21 @@ void share_out(Survey const& s,
         for (std::size_t j = c.first; j < c.last; ++j) {
             auto const& shape = fit.peaks[j - c.first];
             if (j == k || !trusted(j)) continue;
-            share.correction -= area_before(shape, right) - area_before(shape, left);
+            double const part = area_before(shape, right) - area_before(shape, left);
+            share.correction -= part;
+            share.u_shape = std::hypot(share.u_shape, in_doubt(fit, j - c.first, part));
             moved.add(j - c.first, -1, right), moved.add(j - c.first, 1, left);
         }
         if (trusted(k) && k > c.first) {
-            share.correction += area_before(own, left);
+            double const part = area_before(own, left);
+            share.correction += part;
+            share.u_shape = std::hypot(share.u_shape, in_doubt(fit, k - c.first, part));
             moved.add(k - c.first, 1, left);
         }
         if (trusted(k) && k + 1 < c.last) {
-            share.correction += own.area - area_before(own, right);
+            double const part = own.area - area_before(own, right);
+            share.correction += part;
+            share.u_shape = std::hypot(share.u_shape, in_doubt(fit, k - c.first, part));
             moved.add_whole(k - c.first), moved.add(k - c.first, -1, right);
         }
         share.area += share.correction;
@@ -218,7 +234,7 @@ std::vector<Peak> measured_peaks(Survey const& s,
         if (!shapes) skim_riders(s, r, c, shares);
     }
     AreaNoise const noise(s, r);
-    for (auto& share : shares) share.shared.u_noise = noise.u(share.from, share.weight);
+    for (auto& share : shares) share.shared.u_noise = noise.u(share.from, share.weight), share.shared.u_shape = share.u_shape;
     if (shapes_out != nullptr) {
         shapes_out->clear();
         for (auto const& share : shares) shapes_out->push_back(share.shared);
@@ -237,7 +253,7 @@ std::vector<Peak> measured_peaks(Survey const& s,
         peak.width_half_s = share.shape.width_half_s;
         peak.asymmetry = share.shape.asymmetry;
         peak.baseline = share.baseline;
-        peak.area_u = std::hypot(share.shared.u_noise, shape_doubt * share.correction);
+        peak.area_u = std::hypot(share.shared.u_noise, share.u_shape);
         peak.flags.negative = p.sign < 0;
         peak.flags.shoulder = p.shoulder;
         peak.flags.fitted = share.fitted;

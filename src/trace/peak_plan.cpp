@@ -169,7 +169,7 @@ void keep_shape(PlannedPeak& p, std::vector<double> const& above) {
 // in the next run every one is as large as the peak it is of.
 void keep_spills(PlannedPeak& p, std::size_t k, Settled const& s, Trace const& trace) {
     auto const& own = s.shapes[k];
-    p.u_noise = own.u_noise;
+    p.u_noise = own.u_noise, p.u_shape = own.u_shape;
     if (own.cluster_first == own.cluster_last) return;
     double const dt = trace.interval_s;
     // Rectangle sums count sample i for [i - 1/2, i + 1/2).

@@ -63,6 +63,7 @@ struct PlannedPeak {
     std::vector<Spill> spills;  ///< of its neighbours into it
     double beyond{};            ///< unit x s: its own area beyond its borders
     double u_noise{};           ///< of its area, from the noise of the run it was planned by
+    double u_shape{};           ///< of its area, because its shape is not exactly the fitted one
 };
 
 struct PeakPlan {

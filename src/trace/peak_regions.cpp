@@ -185,6 +185,19 @@ void settle_ground(Survey const& s, Regions& r) {
     r.free = free_of(s, r.peaks);
     lay_through(s, r.free, {r.ground.stiffness_s, steps_s}, r.ground);
     r.spectrum = noise_spectrum(s.y, r.free, s.dt, breaks);
+    r.rounding = 0;
+    if (s.grain > 0) {
+        // Third differences of what was rounded: the noise with the rounding's own q^2/12.
+        double sum = 0, count = 0;
+        for (std::size_t i = 0; i + 3 < s.y.size(); ++i)
+            if (r.free[i] && r.free[i + 3]) {
+                double const d = s.y[i + 3] - 3 * s.y[i + 2] + 3 * s.y[i + 1] - s.y[i];
+                sum += std::min(d * d, 400 * s.grain * s.grain), count += 1;
+            }
+        double const rounded = count > 0 ? sum / (20 * count) : 0,
+                     noise = rounded - s.grain * s.grain / 12;
+        r.rounding = rounding_of_mean(s.grain, std::sqrt(std::max(0.0, noise)));
+    }
     if (r.peaks.empty() || !(r.spectrum.bin_s > 0)) return;
     auto trial = r;
     double best = INFINITY;

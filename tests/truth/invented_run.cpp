@@ -137,8 +137,12 @@ Run invented_run(Family const& f, std::uint64_t number) {
         while (shape(left) > 0.5 * p.height) left -= step;
         while (shape(right) > 0.5 * p.height) right += step;
         p.width_half_s = right - left;
-        double const wanted =
+        double wanted =
             run.white * std::exp(dice.between(std::log(f.least_height), std::log(f.largest_height)));
+        if (!run.peaks.empty())
+            wanted = std::clamp(wanted,
+                                run.peaks.back().height / f.largest_ratio,
+                                run.peaks.back().height * f.largest_ratio);
         p.area = wanted / p.height, p.height = wanted;
         double const reach = 12 * sigma + 45 * tail * sigma;
         auto const from = static_cast<std::size_t>(std::max(0.0, (t - 12 * sigma) / dt)),
@@ -230,6 +234,9 @@ std::vector<Family> families() {
         change(f);
         out.push_back(std::move(f));
     };
+    // Neighbours down to a resolution of 1 and thirty to one: beyond that small ones vanish under
+    // large ones without a trace, and nobody could say so.
+    auto const close = [](Family& f) { f.closest = 1.7, f.largest_ratio = 30, f.least_height = 30; };
     family("white", [](Family&) {});
     family("white, 5 Hz", [](Family& f) { f.rate_hz = 5; });
     family("white, 20 Hz", [](Family& f) { f.rate_hz = 20; });
@@ -246,10 +253,10 @@ std::vector<Family> families() {
     family("grain of 4", [](Family& f) { f.grain = 4; });
     family("tanks in series", [](Family& f) { f.form = Form::tanks; });
     family("passage", [](Family& f) { f.form = Form::passage; });
-    family("close pairs", [](Family& f) { f.closest = 1.6; });
-    family("close pairs, flicker", [](Family& f) { f.closest = 1.6, f.flicker_corner_hz = 1; });
-    family("close pairs, tanks", [](Family& f) { f.closest = 1.6, f.form = Form::tanks; });
-    family("close pairs, passage", [](Family& f) { f.closest = 1.6, f.form = Form::passage; });
+    family("close pairs", [&](Family& f) { close(f); });
+    family("close pairs, flicker", [&](Family& f) { close(f), f.flicker_corner_hz = 1; });
+    family("close pairs, tanks", [&](Family& f) { close(f), f.form = Form::tanks; });
+    family("close pairs, passage", [&](Family& f) { close(f), f.form = Form::passage; });
     return out;
 }
 

@@ -31,6 +31,7 @@ struct Family {
     double closest = 4;            ///< between neighbours, in half widths
     double widest_s = 15;          ///< half widths go from 0.4 s to this in one run
     double least_height = 8, largest_height = 1e5;  ///< in white noises
+    double largest_ratio = 1e9;                     ///< of heights of neighbours
 };
 
 struct Truth {
