@@ -80,9 +80,11 @@ std::optional<Alignment> align(std::vector<trace::Peak> const& peaks,
     Alignment out;
     std::vector<double> times(m * origins.size());
     double prior_sum = 0;
+    auto const about_one = [](double s) { return std::abs(s - 1) < 1.5 * step; };
     for (double s = least_stretch; s <= most_stretch; s += step)
-        prior_sum += std::exp(-0.5 * std::pow((s - 1) / usual_move, 2));
+        if (!about_one(s)) prior_sum += std::exp(-0.5 * std::pow((s - 1) / usual_move, 2));
     for (double s = least_stretch; s <= most_stretch; s += step) {
+        if (about_one(s)) continue;  // that is where they were
         for (std::size_t e = 0; e < m; ++e)
             for (std::size_t o = 0; o < origins.size(); ++o)
                 times[e * origins.size() + o] = place(expected[e].retention_s, origins[o], s);
@@ -96,23 +98,31 @@ std::optional<Alignment> align(std::vector<trace::Peak> const& peaks,
             out.retention_s = paths.likeliest_times(times, origins.size());
         }
     }
-    std::vector<double> stated(m);
+    std::vector<double> stated(m), still(n * m, 0.0);
     for (std::size_t e = 0; e < m; ++e) stated[e] = expected[e].retention_s;
-    double const as_stated = (1 - moved_before - stranger_before) *
-                             paths.sum(stated, 1, NamePaths::stated, names);
-    // Names are only changed where the times have surely moved, so both others stand against it.
-    out.confidence = moved / (moved + as_stated + stranger_before);
-    if (!(out.confidence > sure_of_move)) return std::nullopt;
-
+    double as_stated = 0;
+    for (auto const& spread : {NamePaths::stated, NamePaths::moved}) {
+        double const weight =
+            0.5 * (1 - moved_before - stranger_before) * paths.sum(stated, 1, spread, names);
+        as_stated += weight;
+        for (std::size_t k = 0; k < n * m; ++k) still[k] += weight * names[k];
+    }
+    double const all = moved + as_stated + stranger_before;
+    out.confidence = moved / all;
+    out.moved = out.confidence > sure_of_move;
+    if (out.confidence < 0.5) return std::nullopt;
     out.names.resize(n);
     for (std::size_t i = 0; i < n; ++i)
-        for (std::size_t e = 0; e < m; ++e)
-            if (double const p = out.confidence * posterior[i * m + e] / moved; p > sure_of_name)
+        for (std::size_t e = 0; e < m; ++e) {
+            double const either = out.moved ? 0 : still[i * m + e];
+            if (double const p = (posterior[i * m + e] + either) / all; p > sure_of_name)
                 out.names[i] = SureName{e, p};
-    take_back_strays(peaks, expected, out);
+        }
+    if (out.moved) take_back_strays(peaks, expected, out);
     out.matched = static_cast<std::size_t>(std::count_if(
         out.names.begin(), out.names.end(), [](auto const& name) { return name.has_value(); }));
-    if (static_cast<double>(out.matched) < std::max(3.0, 0.6 * static_cast<double>(m)))
+    if (out.moved &&
+        static_cast<double>(out.matched) < std::max(3.0, 0.6 * static_cast<double>(m)))
         return std::nullopt;
     return out;
 }

@@ -20,22 +20,24 @@ struct SureName {
 /// event, twice an event (turned back), the difference of two events (held between them), or t
 /// itself.
 struct Alignment {
+    bool moved = false;                          ///< surely: probability above 0.99
+    double confidence{};                         ///< posterior probability that they have moved
     double stretch = 1;                          ///< 0.9 to 1.11, the likeliest
-    std::vector<double> retention_s;             ///< by expected peak, as it should come now
+    std::vector<double> retention_s;             ///< by expected peak, as it should come then
     std::size_t matched{};                       ///< expected peaks that have a sure name
     std::vector<std::optional<SureName>> names;  ///< by peak; none where rivals are near
-    double confidence{};                         ///< posterior probability that all times have moved
 };
 
 /// The probability of every name, over all stretches and origins, given that peaks keep their
 /// order, may be missing and may be more than expected; against the times as stated, and against a
 /// run of another kind whose peaks stand anywhere. peaks in order of time, expected in order of
-/// retention, events in order of time, s. None when the times have not surely moved (probability
-/// 0.99), or when fewer than three peaks or less than six of ten expected ones have a sure name:
-/// then nothing is renamed. Method: the sums over all paths of a pair alignment, forward and
-/// backward, as in Durbin, Eddy, Krogh and Mitchison, Biological Sequence Analysis (1998), chapter
-/// 4. Time grows with peaks x expected x events squared; above 160 peaks and expected ones together
-/// it answers none.
+/// retention, events in order of time, s. None when the times as stated hold, when this may be
+/// another analyser's run, or when fewer than three peaks or less than six of ten expected ones
+/// have a sure name: then nothing is renamed. Not `moved`: they may have, and only names that hold
+/// either way are left. Method: the sums over all paths of a pair alignment, forward and backward,
+/// as in Durbin, Eddy, Krogh and Mitchison, Biological Sequence Analysis (1998), chapter 4. Time
+/// grows with peaks x expected x events squared; above 160 peaks and expected ones together it
+/// answers none.
 std::optional<Alignment> align(std::vector<trace::Peak> const& peaks,
                                std::vector<ExpectedPeak> const& expected,
                                std::vector<double> const& events);

@@ -142,7 +142,7 @@ RunAreas run_areas(trace::Trace const& trace, Method const& method, PeakFinder c
         auto names = assign(result.peaks, expected);
         std::vector<std::optional<double>> confidence(names.size());
         if (auto const moved = moved_times(result.peaks, names, expected, method)) {
-            for (std::size_t e = 0; e < expected.size(); ++e)
+            for (std::size_t e = 0; e < expected.size() && moved->moved; ++e)
                 expected[e].retention_s = moved->retention_s[e];
             for (std::size_t k = 0; k < names.size(); ++k) {
                 names[k].reset();
@@ -150,15 +150,22 @@ RunAreas run_areas(trace::Trace const& trace, Method const& method, PeakFinder c
                 names[k] = moved->names[k]->expected;
                 confidence[k] = moved->names[k]->confidence;
             }
-            out.warnings.push_back(fmt::format(
-                "{}: detector {} is named with times {:.1f} % {} than the method's, where {} of {} "
-                "peaks have a sure name; look at flow and oven, then correct the method.",
-                out.source,
-                detector,
-                std::abs(100 * (moved->stretch - 1)),
-                moved->stretch > 1 ? "longer" : "shorter",
-                moved->matched,
-                expected.size()));
+            out.warnings.push_back(
+                moved->moved
+                    ? fmt::format("{}: detector {} is named with times {:.1f} % {} than the "
+                                  "method's, where {} of {} peaks have a sure name; look at flow "
+                                  "and oven, then correct the method.",
+                                  out.source,
+                                  detector,
+                                  std::abs(100 * (moved->stretch - 1)),
+                                  moved->stretch > 1 ? "longer" : "shorter",
+                                  moved->matched,
+                                  expected.size())
+                    : fmt::format("{}: the times of detector {} may have moved by {:.1f} %; names "
+                                  "that hang on it are left out. Look at flow and oven.",
+                                  out.source,
+                                  detector,
+                                  100 * (moved->stretch - 1)));
         }
         gather_lump(result.peaks, names, expected);
         for (std::size_t e = 0; e < expected.size(); ++e) {
