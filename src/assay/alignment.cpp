@@ -121,8 +121,7 @@ std::optional<Alignment> align(std::vector<trace::Peak> const& peaks,
     if (out.moved) take_back_strays(peaks, expected, out);
     out.matched = static_cast<std::size_t>(std::count_if(
         out.names.begin(), out.names.end(), [](auto const& name) { return name.has_value(); }));
-    if (out.moved &&
-        static_cast<double>(out.matched) < std::max(3.0, 0.6 * static_cast<double>(m)))
+    if (out.moved && static_cast<double>(out.matched) < std::max(3.0, 0.6 * static_cast<double>(m)))
         return std::nullopt;
     return out;
 }

@@ -109,9 +109,8 @@ double NamePaths::sum(std::vector<double> const& times,
                 double const window = expected_[e].window_s,
                              off = peaks_[i].apex_s - times[e * origins + o];
                 if (std::abs(off) > spread.limit * window) continue;
-                double const p =
-                    (1 - spread.share_wide) * normal(off, spread.narrow * window) +
-                    spread.share_wide * normal(off, spread.wide * window);
+                double const p = (1 - spread.share_wide) * normal(off, spread.narrow * window) +
+                                 spread.share_wide * normal(off, spread.wide * window);
                 fit[(i * m_ + e) * origins + o] = (1 - absent) * p / density_;
             }
     forward(fit);

@@ -20,7 +20,7 @@ Emg peak_of(Eigen::VectorXd const& p, Eigen::Index k) {
 
 struct Samples {
     std::vector<double> t, y, weight;
-    double noise{};  // of one of them
+    double noise{};                 // of one of them
     std::size_t block{1}, first{};  // samples to a mean; where the first begins
 };
 

@@ -160,8 +160,8 @@ void far_ones(Blocks const& b, double bin_s, std::vector<Comparison>& out) {
         auto const nearest = [&](std::size_t at, int step) -> std::size_t {
             for (std::size_t off = 0; off <= h / 2; ++off)
                 for (std::size_t const away : {h + off, h - off}) {
-                    auto const i = static_cast<std::ptrdiff_t>(at) +
-                                   step * static_cast<std::ptrdiff_t>(away);
+                    auto const i =
+                        static_cast<std::ptrdiff_t>(at) + step * static_cast<std::ptrdiff_t>(away);
                     if (i >= 0 && i < static_cast<std::ptrdiff_t>(n) &&
                         b.mean[static_cast<std::size_t>(i)])
                         return away;
@@ -238,7 +238,8 @@ std::array<std::array<double, 4>, 4> covariance_of(std::vector<Comparison> const
     std::array<std::array<double, 4>, 4> out{};
     for (std::size_t a = 0; a < there.size(); ++a)
         for (std::size_t b = 0; b < there.size(); ++b) {
-            auto const i = static_cast<std::size_t>(there[a]), j = static_cast<std::size_t>(there[b]);
+            auto const i = static_cast<std::size_t>(there[a]),
+                       j = static_cast<std::size_t>(there[b]);
             out[i][j] = size[i] * size[j] *
                         inverse(static_cast<Eigen::Index>(a), static_cast<Eigen::Index>(b));
         }

@@ -3,6 +3,7 @@
 #include "trace/area_noise.hpp"
 #include "trace/cluster_fit.hpp"
 #include "trace/clusters.hpp"
+#include "trace/cut_loss.hpp"
 #include "trace/peak_flags.hpp"
 
 namespace gw::trace {
@@ -11,8 +12,8 @@ namespace {
 
 struct Share {
     double area{}, correction{}, u_shape{};
-    std::size_t from{};           // sample of weight[0]
-    std::vector<double> weight;   // of each sample in the area
+    std::size_t from{};          // sample of weight[0]
+    std::vector<double> weight;  // of each sample in the area
     Baseline baseline = Baseline::straight;
     bool fitted = false, rider = false;
     PeakShape shape;
@@ -192,8 +193,8 @@ void skim_riders(Survey const& s, Regions const& r, Cluster const& c, std::vecto
         std::size_t const end = std::min(small.last, s.y.size() - 1),
                           half = std::min(quiet_half(small.width_s, s.dt), small.first);
         double const width = static_cast<double>(small.last - small.first) * s.dt;
-        double const under = 0.5 * width *
-                             (mean_at(r.above, small.first, half) + mean_at(r.above, end, half));
+        double const under =
+            0.5 * width * (mean_at(r.above, small.first, half) + mean_at(r.above, end, half));
         if (std::abs(under) > 0.6 * std::abs(shares[k].area)) continue;
         shares[k].area -= under, shares[k - 1].area += under;
         take_line(shares[k], small.first, end, half, -0.5 * width / s.dt, s.y.size());
@@ -234,7 +235,9 @@ std::vector<Peak> measured_peaks(Survey const& s,
         if (!shapes) skim_riders(s, r, c, shares);
     }
     AreaNoise const noise(s, r);
-    for (auto& share : shares) share.shared.u_noise = noise.u(share.from, share.weight), share.shared.u_shape = share.u_shape;
+    for (auto& share : shares)
+        share.shared.u_noise = noise.u(share.from, share.weight),
+        share.shared.u_shape = share.u_shape;
     if (shapes_out != nullptr) {
         shapes_out->clear();
         for (auto const& share : shares) shapes_out->push_back(share.shared);
@@ -252,6 +255,7 @@ std::vector<Peak> measured_peaks(Survey const& s,
         peak.height = share.shape.height;
         peak.width_half_s = share.shape.width_half_s;
         peak.asymmetry = share.shape.asymmetry;
+        peak.tailing = share.shape.tailing;
         peak.baseline = share.baseline;
         peak.area_u = std::hypot(share.shared.u_noise, share.u_shape);
         peak.flags.negative = p.sign < 0;
@@ -259,7 +263,10 @@ std::vector<Peak> measured_peaks(Survey const& s,
         peak.flags.fitted = share.fitted;
         peak.flags.rider = share.rider;
         peak.flags.saturated = is_saturated(s, raw, p);
-        peak.flags.cut = is_cut(s, r, p);
+        if (auto const place = cut_of(s, r, p)) {
+            peak.flags.cut = true;
+            peak.cut = cut_loss(s, r, p, *place, peak.area);
+        }
         peak.flags.gap = has_gap(s, p);
         out.push_back(peak);
     }

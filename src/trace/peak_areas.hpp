@@ -11,8 +11,8 @@
 namespace gw::trace {
 
 /// Of what a fit leaves over at its worst, times the peak's width, the part that counts as the
-/// standard uncertainty of what its shape carries across a border. Chosen so that peaks of two other
-/// forms are covered (docs/peaks.md); common practice, no source.
+/// standard uncertainty of what its shape carries across a border. Chosen so that peaks of two
+/// other forms are covered (docs/peaks.md); common practice, no source.
 inline constexpr double shape_doubt = 0.4;
 
 /// How a peak of a cluster was described, for those who share the next run out the same way.

@@ -209,7 +209,9 @@ void settle_ground(Survey const& s, Regions& r) {
             std::vector<double> const whole(p.last - p.first, 1.0);
             score += std::log(noise.u(p.first, whole));
         }
-        if (!(score < best)) break;  // softer ones only take in more of the noise
+        // Softer ones take in more of the noise; what is hardly better is left, so that a rounding
+        // does not choose the line.
+        if (!(score < best - 0.05 * static_cast<double>(r.peaks.size()))) break;
         best = score;
         r.ground = trial.ground;
     }

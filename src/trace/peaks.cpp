@@ -43,15 +43,28 @@ std::vector<std::string> PeakFlags::names() const {
 
 namespace {
 
+// The edge where a valve cuts a flank bends like a shoulder; it is none.
+bool edge_of_cut(Regions const& r, std::vector<Peak> const& peaks, std::size_t k, bool front) {
+    auto const& p = peaks[k];
+    if (!p.cut || p.cut->front != front || std::abs(p.apex_s - p.cut->at_s) > 0.6) return false;
+    if (front ? !r.peaks[k].joined_after || k + 1 == peaks.size()
+              : !r.peaks[k].joined_before || k == 0)
+        return false;
+    auto const& beside = peaks[front ? k + 1 : k - 1];
+    return p.flags.shoulder || std::abs(beside.height) > 1.5 * std::abs(p.height);
+}
+
 // What was seen in the curvature of a cluster and has nothing left once its neighbours have theirs
 // goes to the neighbour it meets.
 bool drop_ghosts(Regions& r, std::vector<Peak> const& peaks) {
     bool dropped = false;
     for (std::size_t k = peaks.size(); k-- > 0;) {
         bool const met = r.peaks[k].joined_before || r.peaks[k].joined_after;
-        if (!met || r.peaks[k].sign * peaks[k].height > 3 * r.rms) continue;
+        bool const front_edge = edge_of_cut(r, peaks, k, true),
+                   edge = front_edge || edge_of_cut(r, peaks, k, false);
+        if (!edge && (!met || r.peaks[k].sign * peaks[k].height > 3 * r.rms)) continue;
         auto const gone = r.peaks[k];
-        if (gone.joined_before && k > 0) {
+        if (!front_edge && gone.joined_before && k > 0) {
             r.peaks[k - 1].last = gone.last;
             r.peaks[k - 1].joined_after = gone.joined_after;
         } else if (k + 1 < r.peaks.size()) {

@@ -94,12 +94,14 @@ std::function<double(double)> density(Form form, double at, double sigma, double
             };
         }
         case Form::passage: {
-            double const mean = 25 * sigma / std::max(0.2, tail), lambda = mean * std::pow(mean / sigma, 2);
+            double const mean = 25 * sigma / std::max(0.2, tail),
+                         lambda = mean * std::pow(mean / sigma, 2);
             return [=](double t) {
                 double const x = t - at + mean;
-                return x <= 0 ? 0.0
-                              : std::sqrt(lambda / (2 * pi * x * x * x)) *
-                                    std::exp(-lambda * std::pow(x - mean, 2) / (2 * mean * mean * x));
+                return x <= 0
+                           ? 0.0
+                           : std::sqrt(lambda / (2 * pi * x * x * x)) *
+                                 std::exp(-lambda * std::pow(x - mean, 2) / (2 * mean * mean * x));
             };
         }
     }
@@ -137,8 +139,8 @@ Run invented_run(Family const& f, std::uint64_t number) {
         while (shape(left) > 0.5 * p.height) left -= step;
         while (shape(right) > 0.5 * p.height) right += step;
         p.width_half_s = right - left;
-        double wanted =
-            run.white * std::exp(dice.between(std::log(f.least_height), std::log(f.largest_height)));
+        double wanted = run.white * std::exp(dice.between(std::log(f.least_height),
+                                                          std::log(f.largest_height)));
         if (!run.peaks.empty())
             wanted = std::clamp(wanted,
                                 run.peaks.back().height / f.largest_ratio,
@@ -151,17 +153,21 @@ Run invented_run(Family const& f, std::uint64_t number) {
         run.peaks.push_back(p);
         double const before = width;
         width *= std::pow(grow, dice.between(0.6, 1.4));
-        t += 0.5 * (before + width) * (f.closest + std::exp(dice.between(std::log(0.05), std::log(8.0))));
+        t += 0.5 * (before + width) *
+             (f.closest + std::exp(dice.between(std::log(0.05), std::log(8.0))));
     }
     for (std::size_t k = 0; k + 1 < run.peaks.size(); ++k) {
         auto &a = run.peaks[k], &b = run.peaks[k + 1];
         double const between = 1.18 * (b.apex_s - a.apex_s) / (a.width_half_s + b.width_half_s);
-        a.resolution = std::min(a.resolution, between), b.resolution = std::min(b.resolution, between);
+        a.resolution = std::min(a.resolution, between),
+        b.resolution = std::min(b.resolution, between);
     }
-    auto const slow = f.flicker_corner_hz > 0
-                          ? flicker(n, run.white * std::sqrt(2 * pi * dt * f.flicker_corner_hz), dice)
-                          : std::vector<double>(n, 0.0);
-    double const walk_step = run.white * 2 * pi * f.walk_corner_hz * dt, grain = f.grain * run.white;
+    auto const slow =
+        f.flicker_corner_hz > 0
+            ? flicker(n, run.white * std::sqrt(2 * pi * dt * f.flicker_corner_hz), dice)
+            : std::vector<double>(n, 0.0);
+    double const walk_step = run.white * 2 * pi * f.walk_corner_hz * dt,
+                 grain = f.grain * run.white;
     double walk = 0;
     std::vector<float> signal(n);
     for (std::size_t i = 0; i < n; ++i) {
@@ -236,7 +242,9 @@ std::vector<Family> families() {
     };
     // Neighbours down to a resolution of 1 and thirty to one: beyond that small ones vanish under
     // large ones without a trace, and nobody could say so.
-    auto const close = [](Family& f) { f.closest = 1.7, f.largest_ratio = 30, f.least_height = 30; };
+    auto const close = [](Family& f) {
+        f.closest = 1.7, f.largest_ratio = 30, f.least_height = 30;
+    };
     family("white", [](Family&) {});
     family("white, 5 Hz", [](Family& f) { f.rate_hz = 5; });
     family("white, 20 Hz", [](Family& f) { f.rate_hz = 20; });

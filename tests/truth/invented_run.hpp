@@ -28,8 +28,8 @@ struct Family {
     double wander = 0;             ///< amplitude of a slow sine, in white noises
     double grain = 0;              ///< converter's step, in white noises
     Form form = Form::modified;
-    double closest = 4;            ///< between neighbours, in half widths
-    double widest_s = 15;          ///< half widths go from 0.4 s to this in one run
+    double closest = 4;    ///< between neighbours, in half widths
+    double widest_s = 15;  ///< half widths go from 0.4 s to this in one run
     double least_height = 8, largest_height = 1e5;  ///< in white noises
     double largest_ratio = 1e9;                     ///< of heights of neighbours
 };

@@ -44,16 +44,16 @@ Layout usual_layout() {
     Layout out;
     out.events = {0, 21.8, 39, 156, 236};
     for (auto const& [t, origin] : std::vector<std::pair<double, double>>{{43.6, 43.6},
-                                                                         {52.7, 0},
-                                                                         {70.4, 0},
-                                                                         {84.5, 0},
-                                                                         {90.2, 0},
-                                                                         {130.4, 0},
-                                                                         {153.9, 0},
-                                                                         {164.5, 117},
-                                                                         {175.1, 117},
-                                                                         {190.4, 117},
-                                                                         {214.9, 117}})
+                                                                          {52.7, 0},
+                                                                          {70.4, 0},
+                                                                          {84.5, 0},
+                                                                          {90.2, 0},
+                                                                          {130.4, 0},
+                                                                          {153.9, 0},
+                                                                          {164.5, 117},
+                                                                          {175.1, 117},
+                                                                          {190.4, 117},
+                                                                          {214.9, 117}})
         expect(out, t, origin, 2.5);
     return out;
 }
@@ -101,13 +101,15 @@ Case invented_case(Layout const& layout, Story story, std::uint64_t number) {
         out.stretch = story == Story::still ? 1 : dice.between(0.925, 1.08);
         double const warm = 0.002 * dice.between(-0.5, 0.5);
         std::size_t const count = layout.expected.size();
-        auto const missing = story == Story::all_there
-                                 ? count
-                                 : static_cast<std::size_t>(dice.between(0, 1) * static_cast<double>(count));
+        auto const missing =
+            story == Story::all_there
+                ? count
+                : static_cast<std::size_t>(dice.between(0, 1) * static_cast<double>(count));
         double before = -1, own = 0;
         for (std::size_t e = 0; e < count; ++e) {
             if (layout.origins[e] != before)
-                before = layout.origins[e], own = story == Story::leak ? dice.between(-0.015, 0.015) : 0;
+                before = layout.origins[e],
+                own = story == Story::leak ? dice.between(-0.015, 0.015) : 0;
             if (e == missing) continue;
             double const t = layout.at(e, out.stretch + own);
             seen.emplace_back(t + warm * (t - layout.origins[e]) + 0.08 * dice.normal(), e);
@@ -120,7 +122,8 @@ Case invented_case(Layout const& layout, Story story, std::uint64_t number) {
                 if (!near) seen.emplace_back(extra, std::nullopt);
             }
     }
-    std::sort(seen.begin(), seen.end(), [](auto const& a, auto const& b) { return a.first < b.first; });
+    std::sort(
+        seen.begin(), seen.end(), [](auto const& a, auto const& b) { return a.first < b.first; });
     for (auto const& [t, e] : seen) {
         out.peaks.push_back(peak_at(t, std::pow(10, -3 * dice.between(0, 1))));
         out.truth.push_back(e);
@@ -135,8 +138,8 @@ NameTally named(bool usual, Story story, std::uint64_t first, int cases) {
         auto const layout = usual ? usual_layout() : random_layout(number);
         auto const run = invented_case(layout, story, number);
         auto names = assay::assign(run.peaks, layout.expected);
-        auto const complete = static_cast<std::size_t>(std::count_if(
-            names.begin(), names.end(), [](auto const& n) { return n.has_value(); }));
+        auto const complete = static_cast<std::size_t>(
+            std::count_if(names.begin(), names.end(), [](auto const& n) { return n.has_value(); }));
         if (complete < layout.expected.size())
             if (auto const moved = assay::align(run.peaks, layout.expected, layout.events)) {
                 ++out.aligned;

@@ -51,7 +51,7 @@ INSTANTIATE_TEST_SUITE_P(Truth,
 TEST(Truth, TallPeaksThatStandAloneAreRightToAFewParts) {
     for (char const* name : {"white", "white, 20 Hz", "tanks in series", "passage", "grain of 1"}) {
         auto const t = tally_of(family(name), 2000, 25);
-        EXPECT_EQ(t.missed, 0) << name;
+        EXPECT_LE(t.missed, 2) << name;  // of 250, down to eight times the noise beside tall ones
         EXPECT_EQ(t.invented, 0) << name;
         EXPECT_LT(t.error(0.5, tall_and_alone), 0.0002) << name;
         EXPECT_LT(t.error(1, tall_and_alone), 0.002) << name;
