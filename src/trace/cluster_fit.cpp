@@ -89,14 +89,13 @@ void normal_equations(Evaluated const& e,
     auto const m = e.J.cols();
     JJ.setZero(m, m), g.setZero(m);
     auto const blocks = static_cast<Eigen::Index>(e.reach.size());
-    auto const width = [&](Eigen::Index a) {
-        return a < peaks ? per_peak : m - per_peak * peaks;
-    };
+    auto const width = [&](Eigen::Index a) { return a < peaks ? per_peak : m - per_peak * peaks; };
     for (Eigen::Index a = 0; a < blocks; ++a) {
         auto const& ra = e.reach[static_cast<std::size_t>(a)];
         for (Eigen::Index c = per_peak * a; c < per_peak * a + width(a); ++c)
-            g(c) = e.J.col(c).segment(ra.from, ra.to - ra.from).dot(
-                e.residual.segment(ra.from, ra.to - ra.from));
+            g(c) = e.J.col(c)
+                       .segment(ra.from, ra.to - ra.from)
+                       .dot(e.residual.segment(ra.from, ra.to - ra.from));
         for (Eigen::Index b = a; b < blocks; ++b) {
             auto const& rb = e.reach[static_cast<std::size_t>(b)];
             Eigen::Index const from = std::max(ra.from, rb.from),
@@ -311,10 +310,9 @@ ClusterFit fit_cluster(std::span<double const> y,
     out.kick = kick.shape(p);
     // Slow but describing it: no less an answer.
     out.converged = out.converged || out.largest_departure < 0.01;
-    Eigen::MatrixXd const covariance =
-        (JJ + 1e-12 * Eigen::MatrixXd(JJ.diagonal().asDiagonal()))
-            .ldlt()
-            .solve(Eigen::MatrixXd::Identity(m, m));
+    Eigen::MatrixXd const covariance = (JJ + 1e-12 * Eigen::MatrixXd(JJ.diagonal().asDiagonal()))
+                                           .ldlt()
+                                           .solve(Eigen::MatrixXd::Identity(m, m));
     for (Eigen::Index k = 0; k < peaks; ++k) {
         out.peaks[static_cast<std::size_t>(k)] = peak_of(p, k);
         out.area_u[static_cast<std::size_t>(k)] = std::sqrt(

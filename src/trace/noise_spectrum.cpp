@@ -6,6 +6,7 @@
 #include <map>
 #include <optional>
 
+#include "base/wide.hpp"
 #include "trace/noise.hpp"
 
 namespace gw::trace {
@@ -20,20 +21,33 @@ std::size_t samples_per_bin(double interval_s) {
     return std::max<std::size_t>(1, static_cast<std::size_t>(std::lround(0.16 / interval_s)));
 }
 
-NoiseGain noise_gain(std::span<double const> weight, double bin_s) {
-    NoiseGain out;
-    // A first-order process an octave: what it remembers of all bins before is one number.
-    std::array<double, octaves> keep{}, memory{}, sum{};
+namespace {
+
+// A first-order process an octave: what it remembers of all bins before is one number. Answers the
+// sum of their quadratic forms.
+GW_WIDE double flicker_gain(double const* __restrict weight, std::size_t bins) {
+    constexpr std::size_t lanes = 16;  // the last three stay empty
+    std::array<double, lanes> keep{}, memory{}, sum{};
     for (std::size_t k = 0; k < octaves; ++k)
         keep[k] = std::exp(-std::exp2(-static_cast<double>(k)));
-    for (double const w : weight) {
-        out.white += w * w;
-        for (std::size_t k = 0; k < octaves; ++k) {
+    for (std::size_t b = 0; b < bins; ++b) {
+        double const w = weight[b];
+        for (std::size_t k = 0; k < lanes; ++k) {
             sum[k] += w * (w + 2 * memory[k]);
             memory[k] = keep[k] * (memory[k] + w);
         }
     }
-    for (double const s : sum) out.flicker += s;
+    double total = 0;
+    for (std::size_t k = 0; k < octaves; ++k) total += sum[k];
+    return total;
+}
+
+}  // namespace
+
+NoiseGain noise_gain(std::span<double const> weight, double bin_s) {
+    NoiseGain out;
+    for (double const w : weight) out.white += w * w;
+    out.flicker = flicker_gain(weight.data(), weight.size());
     // A walk reaches a bin with all its steps up to there: step b enters with the weights after it.
     double after = 0, moment = 0;
     for (std::size_t b = weight.size(); b-- > 1;) {
