@@ -117,9 +117,6 @@ Json trace_peaks_json(TracePeaks const& peaks) {
                    "lost_percent: share of the whole peak beyond at_s, by a modified Gaussian "
                    "through what is left; u: its standard uncertainty, percent of the peak"},
                   {"plates", "8 ln 2 (apex / width at half height)^2, IUPAC 1993"},
-                  {"tailing", p.tailing ? Json(*p.tailing) : Json(nullptr)},
-                  {"cut", cut_json(p)},
-                  {"name_confidence", named.confidence ? Json(*named.confidence) : Json(nullptr)},
                   {"resolution_next", "1.18 (t2 - t1) / (wh1 + wh2), IUPAC 1993"},
                   {"baseline_step", "level after the event less level before it"}}},
                 {"trace_hash", peaks.run.hash}};
