@@ -41,16 +41,6 @@ bool shows(RunAreas const& run, trace::Peak const& like) {
     });
 }
 
-bool cut_at(RunAreas const& run, int detector, bool front) {
-    double last = 0;
-    for (auto const& named : run.peaks) last = std::max(last, named.peak.end_s);
-    return std::any_of(run.peaks.begin(), run.peaks.end(), [&](NamedPeak const& named) {
-        auto const& p = named.peak;
-        if (p.detector != detector || !p.cut || p.cut->front != front) return false;
-        return front ? p.cut->at_s < p.width_half_s : p.end_s > last - 0.5 * p.width_half_s;
-    });
-}
-
 // What changes between this run and the next on the same gas, against what lay between the gases.
 std::optional<Measured> old_share(RunAreas const& before,
                                   RunAreas const& run,
@@ -101,9 +91,14 @@ CarryOver carry_over(RunAreas const& before,
         if (then > like_theirs * *usual || then * like_theirs < *usual) continue;
         out.late.push_back({k, runs, own, *usual, then, shows(before, p)});
     }
-    for (int detector = 1; detector <= static_cast<int>(run.noise.size()); ++detector)
-        if (cut_at(before, detector, false) && cut_at(run, detector, true))
-            out.tails.push_back(detector);
+    double last = 0;
+    for (auto const& named : before.peaks) last = std::max(last, named.peak.end_s);
+    for (auto const& named : before.peaks) {
+        auto const& p = named.peak;
+        // Cut at the record's end, not at a valve event before it.
+        if (p.cut && !p.cut->front && p.end_s == last && p.cut->at_s >= p.end_s - 1e-6)
+            out.unfinished.push_back({p.detector, p.apex_s, p.cut->lost_percent, p.cut->u_percent});
+    }
     if (after != nullptr) out.share = old_share(before, run, *after);
     return out;
 }
@@ -124,11 +119,16 @@ std::vector<std::string> carry_over_notes(CarryOver const& found, RunAreas const
             late.plates_from_then,
             late.also_before ? "; the run before shows it too" : ""));
     }
-    for (int const detector : found.tails)
-        out.push_back(
-            fmt::format("{}: detector {} begins within a peak that the run before had not ended.",
-                        run.source,
-                        detector));
+    for (auto const& p : found.unfinished)
+        out.push_back(fmt::format(
+            "{}: the run before ends within its peak at {:.1f} s on detector {}; {} falls into "
+            "this "
+            "run.",
+            run.source,
+            p.apex_s,
+            p.detector,
+            p.percent ? fmt::format("about {:.2g} % of it (u {:.1g} %)", *p.percent, *p.u_percent)
+                      : "the rest of it"));
     if (found.share && found.share->value > 3 * found.share->u)
         out.push_back(fmt::format(
             "{}: {:.2g} % of its sample (u {:.1g} %) is gas of the run before; purge longer.",

@@ -22,10 +22,18 @@ struct LatePeak {
     bool also_before{};  ///< the run before shows it at the same place: it comes in every run
 };
 
+/// The record of the run before ends within this peak: the rest of it falls into this run.
+struct UnfinishedPeak {
+    int detector{};
+    double apex_s{};  ///< in the run before
+    /// Of the whole peak, what falls into this run, and its standard uncertainty; where that can
+    /// be told (trace::Cut).
+    std::optional<double> percent, u_percent;
+};
+
 struct CarryOver {
     std::vector<LatePeak> late;
-    /// Detectors on which the run before ended within a peak and this one begins within one.
-    std::vector<int> tails;
+    std::vector<UnfinishedPeak> unfinished;
     /// Of the gas of the run before, the share still in this run's sample, and its standard
     /// uncertainty; 1. Only with a run after on the same gas as this one, and where the gases
     /// differ enough for u below 0.02. All components together, weighted by their areas'

@@ -65,13 +65,16 @@ TEST(CarryOver, TakesAnUnexpectedPeakOfThisRunForNoneOfTheLast) {
     EXPECT_TRUE(carry_over_notes(carry_over(run, run, nullptr, cycle_s), run).empty());
 }
 
-TEST(CarryOver, SeesATailThatGoesOn) {
-    // A broad band whose top falls on the change of runs.
-    auto const before = run_of(line, {band(30, 800, cycle_s - 4)}, 5),
-               run = run_of(line, {band(30, 800, -4)}, 6), clean = run_of(line, {}, 7);
-    EXPECT_EQ(carry_over(before, run, nullptr, cycle_s).tails, std::vector<int>{1});
-    EXPECT_TRUE(carry_over(before, clean, nullptr, cycle_s).tails.empty());
-    EXPECT_TRUE(carry_over(clean, clean, nullptr, cycle_s).tails.empty());
+TEST(CarryOver, SaysHowMuchOfAnUnfinishedPeakFallsIntoThisRun) {
+    auto const late = band(30, 236, cycle_s - 2);
+    auto const before = run_of(line, {late}, 5), clean = run_of(line, {}, 7);
+    auto const found = carry_over(before, clean, nullptr, cycle_s);
+    ASSERT_EQ(found.unfinished.size(), 1U);
+    ASSERT_TRUE(found.unfinished[0].percent);
+    double const lost = 100 * (1 - trace::area_before(late, cycle_s) / late.area);
+    EXPECT_NEAR(*found.unfinished[0].percent, lost, 2.5 * *found.unfinished[0].u_percent);
+    EXPECT_EQ(carry_over_notes(found, clean).size(), 1U);
+    EXPECT_TRUE(carry_over(clean, clean, nullptr, cycle_s).unfinished.empty());
 }
 
 TEST(CarryOver, TellsTheShareOfTheOldGasWithItsUncertainty) {

@@ -188,9 +188,18 @@ Json assayed_run_json(AssayedRun const& run) {
                                 {"plates_from_then", l.plates_from_then},
                                 {"also_in_run_before", l.also_before}});
         }
+        auto const number = [](std::optional<double> const& v) {
+            return v ? Json(*v) : Json(nullptr);
+        };
+        Json unfinished = Json::array();
+        for (auto const& p : run.carry_over->unfinished)
+            unfinished.push_back(Json{{"detector", p.detector},
+                                      {"apex_s", p.apex_s},
+                                      {"percent", number(p.percent)},
+                                      {"u", number(p.u_percent)}});
         auto const& share = run.carry_over->share;
         out["carry_over"] = {{"late_peaks", late},
-                             {"unfinished_on_detectors", run.carry_over->tails},
+                             {"unfinished", unfinished},
                              {"old_gas_percent", share ? Json(100 * share->value) : Json(nullptr)},
                              {"u", share ? Json(100 * share->u) : Json(nullptr)}};
     }
