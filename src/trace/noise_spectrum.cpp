@@ -27,14 +27,20 @@ namespace {
 // sum of their quadratic forms.
 GW_WIDE double flicker_gain(double const* __restrict weight, std::size_t bins) {
     constexpr std::size_t lanes = 16;  // the last three stay empty
-    std::array<double, lanes> keep{}, memory{}, sum{};
-    for (std::size_t k = 0; k < octaves; ++k)
-        keep[k] = std::exp(-std::exp2(-static_cast<double>(k)));
+    std::array<double, lanes> keep{}, own{}, across{}, memory{}, sum{};
+    for (std::size_t k = 0; k < octaves; ++k) {
+        double const r = std::exp2(-static_cast<double>(k));  // a bin in time constants
+        keep[k] = std::exp(-r);
+        // Of the means over bins of a process of variance 1: variance, and covariance of
+        // neighbours.
+        own[k] = 2 * (r - 1 + keep[k]) / (r * r);
+        across[k] = (1 - keep[k]) * (1 - keep[k]) / (r * r);
+    }
     for (std::size_t b = 0; b < bins; ++b) {
         double const w = weight[b];
         for (std::size_t k = 0; k < lanes; ++k) {
-            sum[k] += w * (w + 2 * memory[k]);
-            memory[k] = keep[k] * (memory[k] + w);
+            sum[k] += w * (own[k] * w + 2 * across[k] * memory[k]);
+            memory[k] = keep[k] * memory[k] + w;
         }
     }
     double total = 0;
