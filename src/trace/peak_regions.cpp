@@ -39,16 +39,26 @@ std::vector<bool> free_of(Survey const& s, std::span<Candidate const> found) {
     return free;
 }
 
-std::vector<bool> free_of(Survey const& s, std::span<Region const> peaks) {
+std::vector<bool> free_of(Survey const& s, Regions const& r) {
     auto free = undisturbed(s);
-    for (auto const& p : peaks) {
-        // An open end never takes the whole run, however far a bad first background let it wander;
-        // a border with a neighbour is no background.
-        double const t = s.time(p.top);
+    auto const height = [&](Region const& p) {
+        return r.above.empty() ? 0.0 : std::abs(r.above[p.top]);
+    };
+    for (auto const& p : r.peaks) {
+        // An open end never takes the whole run, however far a bad background let it wander: no
+        // further than where a peak of this height is a tenth of the noise, with a tail of 0.45
+        // half widths, or a Gaussian front. What tails on beyond stands out of the line and is
+        // left out of it (lay_through). A border with a neighbour is no background.
+        double const t = s.time(p.top), over = 10 * std::max(1.0, height(p) / s.fast);
         std::size_t const first =
-            p.joined_before ? p.first : std::max(p.first, s.index(t - 4 * p.width_s));
+            p.joined_before
+                ? p.first
+                : std::max(p.first,
+                           s.index(t - (1 + 0.43 * std::sqrt(2 * std::log(over))) * p.width_s));
         std::size_t const last =
-            p.joined_after ? p.last : std::min(p.last, s.index(t + 7 * p.width_s) + 1);
+            p.joined_after
+                ? p.last
+                : std::min(p.last, s.index(t + (1 + 0.45 * std::log(over)) * p.width_s) + 1);
         occupy(free, first, last);
     }
     return free;
@@ -169,7 +179,7 @@ Regions settle_regions(Survey const& s) {
 
     Regions r;
     for (int pass = 0; pass < 4; ++pass) {
-        lay_background(s, pass == 0 ? free_of(s, found) : free_of(s, r.peaks), r);
+        lay_background(s, pass == 0 ? free_of(s, found) : free_of(s, r), r);
         if (pass == 2) add_tops_on_flanks(s, r, found);
         r.peaks = chosen_peaks(s, r, found, pass >= 2);
         bound_peaks(s, r);
@@ -182,7 +192,7 @@ void settle_ground(Survey const& s, Regions& r) {
     auto const steps_s = lasting_steps(s);
     std::vector<std::size_t> breaks;
     for (double const t : steps_s) breaks.push_back(s.index(t));
-    r.free = free_of(s, r.peaks);
+    r.free = free_of(s, r);
     lay_through(s, r.free, {r.ground.stiffness_s, steps_s}, r.ground);
     r.spectrum = noise_spectrum(s.y, r.free, s.dt, breaks);
     r.rounding = 0;
