@@ -108,18 +108,21 @@ Bins bins_of(std::span<double const> y,
 struct Blocks {
     std::size_t bins{};
     std::vector<std::optional<double>> mean;
+    std::vector<double>
+        centre;  // of the free bins, in bins: a slope must not pass for a difference
     std::vector<std::size_t> stretch;
 };
 
 Blocks blocks_of(Bins const& of, std::size_t bins, std::size_t least) {
-    Blocks out{bins, {}, {}};
+    Blocks out{bins, {}, {}, {}};
     for (std::size_t from = 0; from + bins <= of.mean.size(); from += bins) {
-        double sum = 0;
+        double sum = 0, place = 0;
         std::size_t count = 0;
         for (std::size_t b = from; b < from + bins; ++b)
-            if (of.free[b] != 0) sum += of.mean[b], ++count;
+            if (of.free[b] != 0) sum += of.mean[b], place += static_cast<double>(b), ++count;
         bool const whole = count >= least && of.stretch[from] == of.stretch[from + bins - 1];
         out.mean.push_back(whole ? std::optional(sum / static_cast<double>(count)) : std::nullopt);
+        out.centre.push_back(count > 0 ? place / static_cast<double>(count) : 0);
         out.stretch.push_back(of.stretch[from]);
     }
     return out;
@@ -139,8 +142,8 @@ std::optional<double> difference(Blocks const& b,
     if (at < before || at + after >= b.mean.size()) return std::nullopt;
     auto const &a = b.mean[at - before], &m = b.mean[at], &c = b.mean[at + after];
     if (!a || !m || !c || b.stretch[at - before] != b.stretch[at + after]) return std::nullopt;
-    double const span = static_cast<double>(before + after);
-    return (static_cast<double>(after) * *a + static_cast<double>(before) * *c) / span - *m;
+    double const ta = b.centre[at - before], tm = b.centre[at], tc = b.centre[at + after];
+    return ((tc - tm) * *a + (tm - ta) * *c) / (tc - ta) - *m;
 }
 
 std::array<double, 4> gain_of(std::size_t bins,
