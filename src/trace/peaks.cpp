@@ -210,8 +210,13 @@ DetectorPeaks find_peaks(Trace const& trace,
     auto out = peaks_of(trace, raw, detector, options, settled);
     if (bool const sure = upside_down(out.peaks); sure || hangs(raw)) {
         auto turned = upright(trace, raw, detector, options);
-        // Dips taken for background leave broad hills between them.
-        if (upside_down(turned.peaks) && (sure || whole_area(turned.peaks) < whole_area(out.peaks)))
+        // Dips taken for background leave broad hills between them, and hills that hold less than
+        // nothing.
+        bool const hollow = std::any_of(out.peaks.begin(), out.peaks.end(), [](Peak const& p) {
+            return p.area * p.height < 0;
+        });
+        if (upside_down(turned.peaks) &&
+            (sure || hollow || whole_area(turned.peaks) < whole_area(out.peaks)))
             out = std::move(turned);
         if (settled != nullptr) *settled = {};
     }
