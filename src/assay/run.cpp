@@ -96,18 +96,24 @@ void gather_lump(std::vector<trace::Peak> const& peaks,
 }
 
 // The times as stated name every expected peak in the common case; only where one is missing is it
-// asked whether all have moved together.
+// asked whether all have moved together. Where the others are all there and well inside their
+// windows, and nothing stands beside them, nothing has moved: that one is absent.
 std::optional<Alignment> moved_times(std::vector<trace::Peak> const& peaks,
                                      std::vector<std::optional<std::size_t>> const& names,
                                      std::vector<ExpectedPeak> const& expected,
                                      Method const& method) {
-    for (std::size_t e = 0; e < expected.size(); ++e) {
-        if (std::find(names.begin(), names.end(), e) != names.end()) continue;
-        std::vector<double> events;
-        for (auto const& event : method.valve_programme) events.push_back(event.at_s);
-        return align(peaks, expected, events);
+    std::size_t named = 0, well = 0;
+    for (std::size_t k = 0; k < peaks.size(); ++k) {
+        if (!names[k]) continue;
+        ++named;
+        auto const& e = expected[*names[k]];
+        well += std::abs(peaks[k].apex_s - e.retention_s) < 0.5 * e.window_s ? 1 : 0;
     }
-    return std::nullopt;
+    if (named == expected.size()) return std::nullopt;
+    if (named == peaks.size() && well == named) return std::nullopt;
+    std::vector<double> events;
+    for (auto const& event : method.valve_programme) events.push_back(event.at_s);
+    return align(peaks, expected, events);
 }
 
 }  // namespace
@@ -134,21 +140,32 @@ RunAreas run_areas(trace::Trace const& trace, Method const& method, PeakFinder c
             return a.retention_s < b.retention_s;
         });
         auto names = assign(result.peaks, expected);
+        std::vector<std::optional<double>> confidence(names.size());
         if (auto const moved = moved_times(result.peaks, names, expected, method)) {
-            for (std::size_t e = 0; e < expected.size(); ++e) {
+            for (std::size_t e = 0; e < expected.size() && moved->moved; ++e)
                 expected[e].retention_s = moved->retention_s[e];
-                expected[e].window_s *= moved->window_share;
+            for (std::size_t k = 0; k < names.size(); ++k) {
+                names[k].reset();
+                if (!moved->names[k]) continue;
+                names[k] = moved->names[k]->expected;
+                confidence[k] = moved->names[k]->confidence;
             }
-            names = assign(result.peaks, expected);
-            out.warnings.push_back(fmt::format(
-                "{}: detector {} is named with times {:.1f} % {} than the method's, where {} of {} "
-                "peaks fit; look at flow and oven, then correct the method.",
-                out.source,
-                detector,
-                std::abs(100 * (moved->stretch - 1)),
-                moved->stretch > 1 ? "longer" : "shorter",
-                moved->matched,
-                expected.size()));
+            out.warnings.push_back(
+                moved->moved
+                    ? fmt::format("{}: detector {} is named with times {:.1f} % {} than the "
+                                  "method's, where {} of {} peaks have a sure name; look at flow "
+                                  "and oven, then correct the method.",
+                                  out.source,
+                                  detector,
+                                  std::abs(100 * (moved->stretch - 1)),
+                                  moved->stretch > 1 ? "longer" : "shorter",
+                                  moved->matched,
+                                  expected.size())
+                    : fmt::format("{}: the times of detector {} may have moved by {:.1f} %; names "
+                                  "that hang on it are left out. Look at flow and oven.",
+                                  out.source,
+                                  detector,
+                                  100 * (moved->stretch - 1)));
         }
         gather_lump(result.peaks, names, expected);
         for (std::size_t e = 0; e < expected.size(); ++e) {
@@ -178,7 +195,7 @@ RunAreas run_areas(trace::Trace const& trace, Method const& method, PeakFinder c
             }
         }
         for (std::size_t k = 0; k < names.size(); ++k) {
-            NamedPeak named{result.peaks[k], std::nullopt};
+            NamedPeak named{result.peaks[k], std::nullopt, confidence[k]};
             if (names[k]) named.component = expected[*names[k]].component;
             named.peak.flags.unexpected = !names[k];
             out.peaks.push_back(named);

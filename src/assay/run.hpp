@@ -14,6 +14,9 @@ namespace gw::assay {
 struct NamedPeak {
     trace::Peak peak;
     std::optional<gas::Component> component;
+    /// Probability of the name where all times had moved (alignment.hpp); none where it follows
+    /// from the times as stated.
+    std::optional<double> confidence;
 };
 
 struct ComponentArea {

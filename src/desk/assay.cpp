@@ -127,6 +127,24 @@ Result<AssayedRun> assay_run(AssayRequest const& request) {
     GW_TRY(auto const setup, assay_setup(request));
     GW_TRY(auto const run, load_run(request.run, request.rate_hz));
     GW_TRY(auto out, assayed(run, setup));
+    if (request.after && !request.before)
+        return fail(Errc::bad_input,
+                    "A run after says nothing without the run before.",
+                    "--after",
+                    "give --before too");
+    if (request.before) {
+        GW_TRY(auto const earlier, load_run(*request.before, request.rate_hz));
+        GW_TRY(auto const before, areas_of(earlier, setup.method));
+        std::optional<assay::RunAreas> after;
+        if (request.after) {
+            GW_TRY(auto const later, load_run(*request.after, request.rate_hz));
+            GW_TRY(after, areas_of(later, setup.method));
+        }
+        out.carry_over =
+            assay::carry_over(before, out.areas, after ? &*after : nullptr, setup.method.cycle_s);
+        for (auto& note : assay::carry_over_notes(*out.carry_over, out.areas))
+            out.warnings.push_back(std::move(note));
+    }
     if (request.monte_carlo_seed) {
         auto const* iso = std::get_if<gas::Iso6976Options>(&request.reference);
         if (iso == nullptr)
@@ -158,6 +176,33 @@ Json assayed_run_json(AssayedRun const& run) {
              {"properties", gas_properties_json(run.properties)},
              {"peaks", peaks},
              {"warnings", run.warnings}};
+    if (run.carry_over) {
+        Json late = Json::array();
+        for (auto const& l : run.carry_over->late) {
+            auto const& p = run.areas.peaks[l.peak].peak;
+            late.push_back(Json{{"apex_s", p.apex_s},
+                                {"detector", p.detector},
+                                {"injected_runs_before", l.runs_before},
+                                {"plates", l.plates},
+                                {"usual_plates", l.usual_plates},
+                                {"plates_from_then", l.plates_from_then},
+                                {"also_in_run_before", l.also_before}});
+        }
+        auto const number = [](std::optional<double> const& v) {
+            return v ? Json(*v) : Json(nullptr);
+        };
+        Json unfinished = Json::array();
+        for (auto const& p : run.carry_over->unfinished)
+            unfinished.push_back(Json{{"detector", p.detector},
+                                      {"apex_s", p.apex_s},
+                                      {"percent", number(p.percent)},
+                                      {"u", number(p.u_percent)}});
+        auto const& share = run.carry_over->share;
+        out["carry_over"] = {{"late_peaks", late},
+                             {"unfinished", unfinished},
+                             {"old_gas_percent", share ? Json(100 * share->value) : Json(nullptr)},
+                             {"u", share ? Json(100 * share->u) : Json(nullptr)}};
+    }
     if (run.distribution) {
         auto const& m = run.distribution->monte_carlo;
         out["gross_cv_volume_distribution"] = {

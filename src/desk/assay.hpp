@@ -6,6 +6,7 @@
 
 #include "assay/calibration.hpp"
 #include "assay/calorific_distribution.hpp"
+#include "assay/carry_over.hpp"
 #include "assay/composition_of_run.hpp"
 #include "desk/gas_properties.hpp"
 #include "desk/load.hpp"
@@ -25,7 +26,10 @@ struct AssayRequest {
     std::string run, method, calibration;
     gas::Reference reference;
     std::optional<double> rate_hz;
-    std::optional<std::string> characterisation;    ///< path of a composition file that carries one
+    std::optional<std::string> characterisation;  ///< path of a composition file that carries one
+    /// Paths of the run before this one, and of the run after it on the same gas: for what this one
+    /// carries over. after only with before.
+    std::optional<std::string> before, after;
     std::optional<std::uint64_t> monte_carlo_seed;  ///< also draw the calorific value (JCGM 101)
 };
 
@@ -34,7 +38,8 @@ struct AssayedRun {
     assay::RunComposition composition;  ///< C6+ lumped, with its characterisation
     GasProperties properties;           ///< with the split's uncertainty
     std::optional<assay::CalorificDistribution> distribution;
-    std::string unit;  ///< of the signal; "" for a report
+    std::optional<assay::CarryOver> carry_over;  ///< where the run before was given
+    std::string unit;                            ///< of the signal; "" for a report
     std::vector<std::string> warnings;
 };
 Result<AssayedRun> assay_run(AssayRequest const& request);

@@ -51,6 +51,15 @@ std::optional<double> plates(trace::Peak const& p) {
     return 8 * std::log(2.0) * (p.apex_s / p.width_half_s) * (p.apex_s / p.width_half_s);
 }
 
+Json cut_json(trace::Peak const& p) {
+    if (!p.cut) return nullptr;
+    auto const number = [](std::optional<double> const& v) { return v ? Json(*v) : Json(nullptr); };
+    return Json{{"side", p.cut->front ? "front" : "back"},
+                {"at_s", p.cut->at_s},
+                {"lost_percent", number(p.cut->lost_percent)},
+                {"u", number(p.cut->u_percent)}};
+}
+
 }  // namespace
 
 Json peak_json(assay::NamedPeak const& named) {
@@ -65,6 +74,9 @@ Json peak_json(assay::NamedPeak const& named) {
                 {"height", p.height},
                 {"width_half_s", p.width_half_s},
                 {"asymmetry", p.asymmetry},
+                {"tailing", p.tailing ? Json(*p.tailing) : Json(nullptr)},
+                {"cut", cut_json(p)},
+                {"name_confidence", named.confidence ? Json(*named.confidence) : Json(nullptr)},
                 {"resolution_next", p.resolution_next ? Json(*p.resolution_next) : Json(nullptr)},
                 {"flags", p.flags.names()},
                 {"detector", p.detector},
@@ -100,6 +112,10 @@ Json trace_peaks_json(TracePeaks const& peaks) {
                 {"definitions",
                  {{"signal_to_noise", "height over the rms of the peak-free signal"},
                   {"asymmetry", "back over front half width at 10 % of the height"},
+                  {"tailing", "width at 5 % of the height over twice the front half width there"},
+                  {"cut",
+                   "lost_percent: share of the whole peak beyond at_s, by a modified Gaussian "
+                   "through what is left; u: its standard uncertainty, percent of the peak"},
                   {"plates", "8 ln 2 (apex / width at half height)^2, IUPAC 1993"},
                   {"resolution_next", "1.18 (t2 - t1) / (wh1 + wh2), IUPAC 1993"},
                   {"baseline_step", "level after the event less level before it"}}},
@@ -158,6 +174,19 @@ std::string trace_peaks_text(TracePeaks const& peaks) {
                                s.step,
                                peaks.unit,
                                fixed(s.at_s, 2));
+    for (auto const& named : peaks.run.peaks) {
+        auto const& p = named.peak;
+        if (!p.cut) continue;
+        out += fmt::format("detector {}: the peak at {} s loses its {} at {} s: ",
+                           p.detector,
+                           fixed(p.apex_s, 2),
+                           p.cut->front ? "front" : "back",
+                           fixed(p.cut->at_s, 2));
+        out += p.cut->lost_percent ? fmt::format("about {:.2g} % of it (u {:.1g} %)\n",
+                                                 *p.cut->lost_percent,
+                                                 *p.cut->u_percent)
+                                   : "how much cannot be told from what is left\n";
+    }
     if (peaks.run.peaks.empty()) return out + "\nNo peak stands out of the noise.\n";
     return out + "\n" + peaks_table(peaks.run.peaks, peaks.unit);
 }

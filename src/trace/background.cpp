@@ -33,8 +33,8 @@ struct Background::System {
     std::vector<std::size_t> steps;  // first sample after each step
     Eigen::SimplicialLDLT<Eigen::SparseMatrix<double>> solver;
 
-    [[nodiscard]] Row row(std::size_t i) const {
-        double const x = static_cast<double>(i) / samples_per_knot;
+    [[nodiscard]] Row row(double sample) const {
+        double const x = sample / samples_per_knot;
         double const knot = std::floor(x);
         Row out;
         out.value = cubic_basis(x - knot);
@@ -51,12 +51,40 @@ double Background::u_mean(std::size_t first, std::size_t last) const {
         Eigen::VectorXd::Zero(s.splines + static_cast<Eigen::Index>(s.steps.size()));
     double const each = 1 / static_cast<double>(last - first);
     for (std::size_t i = first; i < last; ++i) {
-        auto const row = s.row(i);
+        auto const row = s.row(static_cast<double>(i));
         for (std::size_t k = 0; k < 4; ++k) g(row.index[k]) += each * row.value[k];
         for (std::size_t k = 0; k < s.steps.size(); ++k)
             if (i >= s.steps[k]) g(s.splines + static_cast<Eigen::Index>(k)) += each;
     }
     return std::sqrt(std::max(0.0, g.dot(s.solver.solve(g))));
+}
+
+std::vector<double> Background::influence(std::size_t first,
+                                          std::span<double const> weight,
+                                          std::size_t bin,
+                                          std::size_t bins) const {
+    std::vector<double> out(bins, 0.0);
+    if (!system_) return out;
+    auto const& s = *system_;
+    Eigen::VectorXd g =
+        Eigen::VectorXd::Zero(s.splines + static_cast<Eigen::Index>(s.steps.size()));
+    for (std::size_t k = 0; k < weight.size(); ++k) {
+        std::size_t const i = first + k;
+        auto const row = s.row(static_cast<double>(i));
+        for (std::size_t a = 0; a < 4; ++a) g(row.index[a]) += weight[k] * row.value[a];
+    }
+    for (std::size_t j = 0; j < s.steps.size(); ++j)
+        for (std::size_t k = 0; k < weight.size(); ++k)
+            if (first + k >= s.steps[j]) g(s.splines + static_cast<Eigen::Index>(j)) += weight[k];
+    Eigen::VectorXd const c = s.solver.solve(g);
+    for (std::size_t b = 0; b < bins; ++b) {
+        std::size_t const middle = b * bin + bin / 2;
+        auto const row = s.row(static_cast<double>(b * bin) + 0.5 * static_cast<double>(bin - 1));
+        for (std::size_t a = 0; a < 4; ++a) out[b] += row.value[a] * c(row.index[a]);
+        for (std::size_t j = 0; j < s.steps.size(); ++j)
+            if (middle >= s.steps[j]) out[b] += c(s.splines + static_cast<Eigen::Index>(j));
+    }
+    return out;
 }
 
 Background background(std::span<double const> y,
@@ -94,7 +122,7 @@ Background background(std::span<double const> y,
         system->steps.size(), std::vector<double>(static_cast<std::size_t>(system->splines), 0.0));
     for (std::size_t i = 0; i < y.size(); ++i) {
         if (!free[i]) continue;
-        auto const row = system->row(i);
+        auto const row = system->row(static_cast<double>(i));
         double const v = y[i] - mean;
         for (std::size_t a = 0; a < 4; ++a) {
             right(row.index[a]) += row.value[a] * v;
@@ -151,7 +179,7 @@ Background background(std::span<double const> y,
     for (std::size_t i = 0; i < y.size(); ++i) {
         while (next_step < steps.size() && steps[next_step].first <= i)
             step_level += steps[next_step++].second;
-        auto const row = system->row(i);
+        auto const row = system->row(static_cast<double>(i));
         double level = mean + step_level;
         for (std::size_t k = 0; k < 4; ++k) level += row.value[k] * c(row.index[k]);
         out.level[i] = level;

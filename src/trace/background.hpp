@@ -22,6 +22,13 @@ class Background {
     /// Standard uncertainty of the mean level over samples [first, last) for noise of standard
     /// deviation 1 a sample; large where no free sample is near.
     [[nodiscard]] double u_mean(std::size_t first, std::size_t last) const;
+    /// The level is linear in the samples it was laid through: how much each of them moves the sum
+    /// over k of weight[k] x level[first + k]. One value per bin of `bin` samples, for a sample at
+    /// its middle; samples that are not free have no influence, whatever stands here for them.
+    [[nodiscard]] std::vector<double> influence(std::size_t first,
+                                                std::span<double const> weight,
+                                                std::size_t bin,
+                                                std::size_t bins) const;
 
   private:
     friend Background background(std::span<double const>,

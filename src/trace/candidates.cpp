@@ -132,6 +132,19 @@ void add_at_ends(std::span<double const> y,
 
 }  // namespace
 
+namespace {
+
+// Noise on the broad cap of a tall peak, not a narrow peak of its own: it bends hardly more than a
+// Gaussian as wide as the coarse view does at that fine scale, which is 2^1.5 (fine / coarse)^2 of
+// its height.
+bool is_ripple(Candidate const& fine, Candidate const& coarse) {
+    double const part = fine.scale_s / coarse.scale_s;
+    return std::abs(fine.response) <
+           std::min(0.3, 1.6 * std::sqrt(8.0) * part * part) * std::abs(coarse.response);
+}
+
+}  // namespace
+
 std::vector<Candidate> candidates(std::span<double const> y,
                                   double start_s,
                                   double interval_s,
@@ -163,11 +176,17 @@ std::vector<Candidate> candidates(std::span<double const> y,
                     sd > 0 ? std::abs(view.response[i]) / sd : INFINITY};
                 // Finer scales came first: they hold the places. A coarser view of one of them only
                 // corrects its width; a coarser view of several together is nothing new.
+                auto const here = [&](Candidate const& known) {
+                    return known.response * sign > 0 && std::abs(known.t - c.t) < 1.1 * scale;
+                };
+                if (std::all_of(out.begin(), out.end(), [&](Candidate const& known) {
+                        return !here(known) || is_ripple(known, c);
+                    }))
+                    std::erase_if(out, here);
                 Candidate* same = nullptr;
                 int holders = 0;
                 for (auto& known : out)
-                    if (known.response * sign > 0 && std::abs(known.t - c.t) < 1.1 * scale)
-                        same = &known, ++holders;
+                    if (here(known)) same = &known, ++holders;
                 if (holders == 0) {
                     out.push_back(c);
                 } else if (holders == 1 && c.significance > same->significance &&

@@ -20,7 +20,8 @@ Emg peak_of(Eigen::VectorXd const& p, Eigen::Index k) {
 
 struct Samples {
     std::vector<double> t, y, weight;
-    double noise{};  // of one of them
+    double noise{};                 // of one of them
+    std::size_t block{1}, first{};  // samples to a mean; where the first begins
 };
 
 // Enough samples to describe every flank; the rest only cost time.
@@ -44,6 +45,7 @@ Samples thinned(std::span<double const> y,
     double const model_error = options.model_error;
     Samples out;
     out.noise = noise / std::sqrt(static_cast<double>(block));
+    out.block = block, out.first = from;
     for (std::size_t i = from; i + block <= y.size(); i += block) {
         double sum = 0;
         for (std::size_t k = 0; k < block; ++k) sum += y[i + k];
@@ -55,6 +57,56 @@ Samples thinned(std::span<double const> y,
                                            model_error * model_error * mean * mean));
     }
     return out;
+}
+
+// Means [from, to) that a peak reaches, to a part in 10^8 of its height and better.
+struct Reach {
+    Eigen::Index from{}, to{};
+};
+
+Reach reach_of(Emg const& peak, Samples const& s) {
+    double const step = s.t.size() > 1 ? s.t[1] - s.t[0] : 1;
+    auto const n = static_cast<double>(s.t.size());
+    auto const index = [&](double t) {
+        return static_cast<Eigen::Index>(std::clamp(std::ceil((t - s.t[0]) / step), 0.0, n));
+    };
+    return {index(peak.mu - 7 * peak.sigma), index(peak.mu + 7 * peak.sigma + 20 * peak.tau)};
+}
+
+// Model and derivatives at one set of parameters. Rows of J outside a peak's reach are never read.
+struct Evaluated {
+    Eigen::VectorXd residual;
+    Eigen::MatrixXd J;
+    std::vector<Reach> reach;  // of each peak, then of the kick
+    double cost{};
+};
+
+// J'J and J'r: only where two reaches meet is there anything to multiply.
+void normal_equations(Evaluated const& e,
+                      Eigen::Index peaks,
+                      Eigen::MatrixXd& JJ,
+                      Eigen::VectorXd& g) {
+    auto const m = e.J.cols();
+    JJ.setZero(m, m), g.setZero(m);
+    auto const blocks = static_cast<Eigen::Index>(e.reach.size());
+    auto const width = [&](Eigen::Index a) { return a < peaks ? per_peak : m - per_peak * peaks; };
+    for (Eigen::Index a = 0; a < blocks; ++a) {
+        auto const& ra = e.reach[static_cast<std::size_t>(a)];
+        for (Eigen::Index c = per_peak * a; c < per_peak * a + width(a); ++c)
+            g(c) = e.J.col(c)
+                       .segment(ra.from, ra.to - ra.from)
+                       .dot(e.residual.segment(ra.from, ra.to - ra.from));
+        for (Eigen::Index b = a; b < blocks; ++b) {
+            auto const& rb = e.reach[static_cast<std::size_t>(b)];
+            Eigen::Index const from = std::max(ra.from, rb.from),
+                               count = std::min(ra.to, rb.to) - from;
+            if (count <= 0) continue;
+            for (Eigen::Index i = per_peak * a; i < per_peak * a + width(a); ++i)
+                for (Eigen::Index j = std::max(i, per_peak * b); j < per_peak * b + width(b); ++j)
+                    JJ(i, j) = JJ(j, i) =
+                        e.J.col(i).segment(from, count).dot(e.J.col(j).segment(from, count));
+        }
+    }
 }
 
 // A kick after its onset: amplitude, ln decay and, as asked for, the lag's amplitude and a step.
@@ -115,17 +167,21 @@ void set_departures(ClusterFit& fit,
                     Eigen::VectorXd const& p,
                     Eigen::VectorXd const& residual) {
     std::vector<double> height(fit.peaks.size(), 1e-300), worst(fit.peaks.size(), 0.0);
+    std::vector<double> highest(s.t.size(), -1);
+    std::vector<std::size_t> owner(s.t.size(), 0);
+    for (std::size_t k = 0; k < fit.peaks.size(); ++k) {
+        auto const peak = peak_of(p, static_cast<Eigen::Index>(k));
+        auto const reach = reach_of(peak, s);
+        for (auto i = static_cast<std::size_t>(reach.from); i < static_cast<std::size_t>(reach.to);
+             ++i)
+            if (double const v = value(peak, s.t[i]); v > highest[i]) highest[i] = v, owner[i] = k;
+    }
     for (std::size_t i = 0; i < s.t.size(); ++i) {
-        std::size_t owner = 0;
-        double highest = -1;
-        for (std::size_t k = 0; k < fit.peaks.size(); ++k)
-            if (double const v = value(peak_of(p, static_cast<Eigen::Index>(k)), s.t[i]);
-                v > highest)
-                highest = v, owner = k;
+        if (highest[i] < 0) continue;  // no peak's
         double const off =
             std::abs(residual(static_cast<Eigen::Index>(i))) / s.weight[i] - 4 * s.noise;
-        height[owner] = std::max(height[owner], highest),
-        worst[owner] = std::max(worst[owner], off);
+        height[owner[i]] = std::max(height[owner[i]], highest[i]),
+        worst[owner[i]] = std::max(worst[owner[i]], off);
     }
     for (std::size_t k = 0; k < fit.peaks.size(); ++k) fit.departure[k] = worst[k] / height[k];
 }
@@ -157,36 +213,35 @@ ClusterFit fit_cluster(std::span<double const> y,
         p.segment<per_peak>(per_peak * k) << peak.area, peak.mu, std::log(peak.sigma),
             std::log(std::max(peak.tau, 0.02 * peak.sigma));
     }
-    Eigen::VectorXd residual(n);
-    Eigen::MatrixXd J(n, m);
-    auto const evaluate = [&](Eigen::VectorXd const& at, bool with_derivatives) {
-        residual.setZero();
-        if (with_derivatives) J.setZero();
+    Evaluated now, next;
+    for (auto* e : {&now, &next}) {
+        e->residual.resize(n);
+        e->J.resize(n, m);
+        e->J.rightCols(kick.count).setZero();  // before its onset a kick is nothing
+        e->reach.resize(static_cast<std::size_t>(peaks) + (kick.count > 0 ? 1 : 0), {0, n});
+    }
+    auto const evaluate = [&](Eigen::VectorXd const& at, Evaluated& e) {
+        e.residual.setZero();
         for (Eigen::Index k = 0; k < peaks; ++k) {
             Emg const peak = peak_of(at, k);
-            double const left = peak.mu - 9 * peak.sigma,
-                         right = peak.mu + 9 * peak.sigma + 30 * peak.tau;
-            for (Eigen::Index i = 0; i < n; ++i) {
+            auto const reach = e.reach[static_cast<std::size_t>(k)] = reach_of(peak, s);
+            double* const column = e.J.data() + per_peak * k * n;
+            for (Eigen::Index i = reach.from; i < reach.to; ++i) {
                 auto const j = static_cast<std::size_t>(i);
-                if (s.t[j] < left || s.t[j] > right) continue;
-                if (with_derivatives) {
-                    auto const d = derivatives(peak, s.t[j]);
-                    residual(i) += d.value;
-                    J(i, per_peak * k) = d.d[0] * s.weight[j];
-                    J(i, per_peak * k + 1) = d.d[1] * s.weight[j];
-                    J(i, per_peak * k + 2) = d.d[2] * peak.sigma * s.weight[j];
-                    J(i, per_peak * k + 3) = d.d[3] * peak.tau * s.weight[j];
-                } else {
-                    residual(i) += value(peak, s.t[j]);
-                }
+                auto const d = derivatives(peak, s.t[j]);
+                e.residual(i) += d.value;
+                column[i] = d.d[0] * s.weight[j];
+                column[i + n] = d.d[1] * s.weight[j];
+                column[i + 2 * n] = d.d[2] * peak.sigma * s.weight[j];
+                column[i + 3 * n] = d.d[3] * peak.tau * s.weight[j];
             }
         }
-        kick.add(at, s, residual, with_derivatives ? &J : nullptr);
+        kick.add(at, s, e.residual, &e.J);
         for (Eigen::Index i = 0; i < n; ++i) {
             auto const j = static_cast<std::size_t>(i);
-            residual(i) = (residual(i) - s.y[j]) * s.weight[j];
+            e.residual(i) = (e.residual(i) - s.y[j]) * s.weight[j];
         }
-        return residual.squaredNorm();
+        return e.cost = e.residual.squaredNorm();
     };
     auto const bounded = [&](Eigen::VectorXd at) {
         for (Eigen::Index k = 0; k < peaks; ++k) {
@@ -208,22 +263,26 @@ ClusterFit fit_cluster(std::span<double const> y,
         }
         return at;
     };
-    double cost = evaluate(p, true), damping = 1e-3;
+    double damping = 1e-3;
+    evaluate(p, now);
+    Eigen::MatrixXd JJ;
+    Eigen::VectorXd g;
+    normal_equations(now, peaks, JJ, g);
     int settled = 0;  // steps in a row that hardly helped
     for (int iteration = 0; iteration < options.iterations; ++iteration) {
-        Eigen::MatrixXd const JJ = J.transpose() * J;
-        Eigen::VectorXd const g = J.transpose() * residual;
         bool better = false;
         for (int attempt = 0; attempt < 8 && !better; ++attempt) {
             Eigen::MatrixXd A = JJ;
             for (Eigen::Index i = 0; i < m; ++i)
                 A(i, i) += damping * std::max(JJ(i, i), 1e-12 * JJ.diagonal().maxCoeff());
-            Eigen::VectorXd const next = bounded(p - A.ldlt().solve(g));
-            double const tried = evaluate(next, false);
-            if (std::isfinite(tried) && tried < cost) {
-                settled = cost - tried < 1e-4 * cost ? settled + 1 : 0;
-                out.converged = settled >= 3 || cost - tried < 1e-7 * cost;
-                p = next;
+            Eigen::VectorXd const tried = bounded(p - A.ldlt().solve(g));
+            evaluate(tried, next);
+            if (std::isfinite(next.cost) && next.cost < now.cost) {
+                double const gain = now.cost - next.cost;
+                settled = gain < 1e-4 * now.cost ? settled + 1 : 0;
+                out.converged = settled >= 3 || gain < 1e-7 * now.cost;
+                p = tried;
+                std::swap(now, next);
                 damping = std::max(damping / 8, 1e-9);
                 better = true;
             } else {
@@ -234,10 +293,11 @@ ClusterFit fit_cluster(std::span<double const> y,
             out.converged = true;  // no step improves: the bottom, to rounding
             break;
         }
-        cost = evaluate(p, true);
+        normal_equations(now, peaks, JJ, g);
         if (out.converged) break;
     }
-    cost = evaluate(p, true);
+    auto const& residual = now.residual;
+    double const cost = now.cost;
     out.misfit = cost / static_cast<double>(n - m);
     double highest = 0;
     for (std::size_t i = 0; i < s.y.size(); ++i) {
@@ -250,15 +310,33 @@ ClusterFit fit_cluster(std::span<double const> y,
     out.kick = kick.shape(p);
     // Slow but describing it: no less an answer.
     out.converged = out.converged || out.largest_departure < 0.01;
-    Eigen::MatrixXd const covariance =
-        (J.transpose() * J + 1e-12 * Eigen::MatrixXd((J.transpose() * J).diagonal().asDiagonal()))
-            .ldlt()
-            .solve(Eigen::MatrixXd::Identity(m, m));
+    Eigen::MatrixXd const covariance = (JJ + 1e-12 * Eigen::MatrixXd(JJ.diagonal().asDiagonal()))
+                                           .ldlt()
+                                           .solve(Eigen::MatrixXd::Identity(m, m));
     for (Eigen::Index k = 0; k < peaks; ++k) {
         out.peaks[static_cast<std::size_t>(k)] = peak_of(p, k);
         out.area_u[static_cast<std::size_t>(k)] = std::sqrt(
             std::max(0.0, covariance(per_peak * k, per_peak * k)) * std::max(1.0, out.misfit));
         if (!(out.peaks[static_cast<std::size_t>(k)].area > 0)) out.converged = false;
+    }
+    if (options.responses) {
+        for (Eigen::Index k = 0; k < peaks; ++k) {
+            auto const& reach = now.reach[static_cast<std::size_t>(k)];
+            auto columns = now.J.middleCols(per_peak * k, per_peak);
+            columns.topRows(reach.from).setZero();
+            columns.bottomRows(n - reach.to).setZero();
+        }
+        Eigen::MatrixXd const R = covariance.topRows(per_peak * peaks) * now.J.transpose();
+        out.block = s.block, out.first = s.first;
+        for (Eigen::Index k = 0; k < per_peak * peaks; ++k) {
+            // The fit's parameters 2 and 3 are logarithms.
+            auto const& peak = out.peaks[static_cast<std::size_t>(k / per_peak)];
+            double const scale =
+                k % per_peak == 2 ? peak.sigma : (k % per_peak == 3 ? peak.tau : 1.0);
+            auto& row = out.response.emplace_back(s.t.size());
+            for (std::size_t i = 0; i < s.t.size(); ++i)
+                row[i] = scale * R(k, static_cast<Eigen::Index>(i)) * s.weight[i];
+        }
     }
     return out;
 }

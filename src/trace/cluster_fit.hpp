@@ -26,6 +26,7 @@ struct ClusterFitOptions {
                 ///< the noise the fit counts relative departures (common practice, no source)
     double largest_tail = 6;        ///< tau / sigma
     std::optional<KickGuess> kick;  ///< a valve's kick among the peaks, fitted with them
+    bool responses = false;         ///< whether `response` of the answer is wanted
 };
 
 struct ClusterFit {
@@ -38,6 +39,10 @@ struct ClusterFit {
     std::vector<double> area_u;     ///< standard uncertainty from the fit's covariance
     std::size_t samples{};          ///< means of samples that the fit used
     KickShape kick;                 ///< as fitted, where one was asked for
+    /// How each parameter follows each mean: response[4 peak + p][mean], p as in EmgDerivatives. A
+    /// mean is over `block` samples, the first from sample `first` of y.
+    std::vector<std::vector<double>> response;
+    std::size_t block{1}, first{};
 };
 
 /// y: signal above the background, samples at start_s + i interval_s. start: first guesses, in

@@ -104,16 +104,16 @@ bool is_peak(std::span<double const> y,
 
 // A valve that cuts a peak: the signal falls from well above to the level it had before the peak,
 // and stays there.
-bool cuts_a_peak(std::span<double const> y, Onset const& onset, double dt, double noise) {
-    if (!onset.known || onset.at < samples(3, dt) || onset.at + samples(1.6, dt) >= y.size())
-        return false;
+bool cuts_a_back(std::span<double const> y, Onset const& onset, double dt, double noise) {
+    if (onset.at < samples(3, dt) || onset.at + samples(1.6, dt) >= y.size()) return false;
     auto const mean = [&](std::size_t from, std::size_t to) {
         double sum = 0;
         for (std::size_t i = from; i < to; ++i) sum += y[i];
         return sum / static_cast<double>(to - from);
     };
     std::size_t const at = onset.at, arm = std::max<std::size_t>(1, samples(0.06, dt));
-    double const before = mean(at - arm, at),
+    // An onset is seen some samples early or late.
+    double const before = std::max(mean(at - arm, at), mean(at - 3 * arm, at - 2 * arm)),
                  after = mean(at + samples(0.5, dt), at + samples(1, dt)),
                  later = mean(at + samples(1, dt), at + samples(1.6, dt));
     std::size_t const past = std::min(at, samples(30, dt));
@@ -124,6 +124,29 @@ bool cuts_a_peak(std::span<double const> y, Onset const& onset, double dt, doubl
     double const stood = before - *low;
     return stood > 10 * noise && std::abs(after - *low) < 0.15 * stood &&
            std::abs(later - *low) < 0.1 * stood + 2 * noise;
+}
+
+// The other way about: from the level it was on, the signal jumps to a flank that goes on rising
+// for longer than a kick does, to a top well above the jump.
+bool cuts_a_front(std::span<double const> y, Onset const& onset, double dt, double noise) {
+    if (onset.at < samples(1.6, dt) || onset.at + samples(3, dt) >= y.size()) return false;
+    auto const mean = [&](double from_s, double to_s) {
+        auto const from = static_cast<std::ptrdiff_t>(std::floor(from_s / dt)),
+                   to = std::max(from + 1, static_cast<std::ptrdiff_t>(std::floor(to_s / dt)));
+        double sum = 0;
+        for (auto i = from; i < to; ++i)
+            sum += y[static_cast<std::size_t>(static_cast<std::ptrdiff_t>(onset.at) + i)];
+        return sum / static_cast<double>(to - from);
+    };
+    double const level = mean(-0.5, -0.1), earlier = mean(-1.5, -0.6);
+    double const jumped = mean(0.25, 0.35) - level, risen = mean(0.5, 0.6) - level,
+                 later = mean(0.75, 0.85) - level;
+    return jumped > 10 * noise && std::abs(level - earlier) < 0.05 * jumped + 2 * noise &&
+           risen > 1.06 * jumped + 3 * noise && later > 1.04 * risen + 2 * noise;
+}
+
+bool cuts_a_peak(std::span<double const> y, Onset const& onset, double dt, double noise) {
+    return onset.known && (cuts_a_back(y, onset, dt, noise) || cuts_a_front(y, onset, dt, noise));
 }
 
 // Kicks first seen alone are fitted again, each on all the signal up to its neighbours; known
@@ -158,6 +181,10 @@ void refine(
 }
 
 }  // namespace
+
+bool cuts_a_peak(std::span<double const> y, std::size_t at, double interval_s, double noise) {
+    return cuts_a_peak(y, Onset{at, 0, true}, interval_s, noise);
+}
 
 std::vector<Disturbance> remove_disturbances(std::span<double> y,
                                              double start_s,

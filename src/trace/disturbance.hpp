@@ -20,6 +20,10 @@ struct Disturbance {
     KickShape shape;  ///< what was taken off; no decay where it was bridged
 };
 
+/// Whether the signal breaks off at sample `at`, a known event's: a flank that falls to the level
+/// from before the peak and stays there, or one that begins at once and goes on rising. Not a kick.
+bool cuts_a_peak(std::span<double const> y, std::size_t at, double interval_s, double noise);
+
 /// Takes the disturbances off `y` (in place). noise: standard deviation of y. events_s: known valve
 /// times. narrowest_s: half width of the narrowest real peak. suspects: samples at which a kick too
 /// weak to be seen at once may start.

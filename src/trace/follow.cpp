@@ -1,8 +1,10 @@
 #include "trace/follow.hpp"
 
-#include <array>
+#include <algorithm>
+#include <cmath>
+#include <numeric>
 
-#include "base/wide.hpp"
+#include "trace/followed_shape.hpp"
 #include "trace/peak_plan.hpp"
 
 namespace gw::trace {
@@ -15,124 +17,11 @@ constexpr double far = 5.0;
 // A shape may differ from the one before by so much of itself: columns age by less in a day.
 constexpr double shape_tolerance = 3e-4;
 
-struct Fit {
-    double amount = 1, shift = 0, stretch = 0;  // shift in samples, later is positive
-};
-
 struct Work {
     BlockSums sums;
-    std::vector<double> spline, level, rest, tolerance;
-    std::vector<Fit> fits;
+    std::vector<double> spline, level, steps, rest, tolerance;
+    std::vector<FollowedFit> fits;
 };
-
-// The kept shape between its samples: a cubic through four neighbours.
-struct Between {
-    std::ptrdiff_t whole{};
-    std::array<double, 4> value{}, slope{};
-    explicit Between(double at) {
-        double const floor = std::floor(at), u = at - floor;
-        whole = static_cast<std::ptrdiff_t>(floor);
-        value = {0.5 * (-u + 2 * u * u - u * u * u),
-                 0.5 * (2 - 5 * u * u + 3 * u * u * u),
-                 0.5 * (u + 4 * u * u - 3 * u * u * u),
-                 0.5 * (-u * u + u * u * u)};
-        slope = {0.5 * (-1 + 4 * u - 3 * u * u),
-                 0.5 * (-10 * u + 9 * u * u),
-                 0.5 * (1 + 8 * u - 9 * u * u),
-                 0.5 * (-2 * u + 3 * u * u)};
-    }
-};
-
-double level_at(std::vector<double> const& level, std::size_t sample) {
-    double const x = (static_cast<double>(sample) - 0.5 * (plan_block - 1)) / plan_block;
-    auto const last = static_cast<double>(level.size() - 2);
-    auto const b = static_cast<std::size_t>(std::clamp(x, 0.0, last));
-    return level[b] + (x - static_cast<double>(b)) * (level[b + 1] - level[b]);
-}
-
-// Products of the core's samples r with the shape t, its slope g and s = (distance from the top) g.
-// Four partial sums each, added in one order at the end.
-struct Products {
-    double tt{}, tg{}, ts{}, gg{}, gs{}, ss{}, rt{}, rg{}, rs{};
-};
-
-GW_WIDE void add_products(float const* __restrict v,
-                          double const* __restrict kept,
-                          std::size_t count,
-                          Between const& at,
-                          double base,
-                          double slope,
-                          double away,
-                          Products& out) {
-    std::array<std::array<double, 4>, 9> sums{};
-    for (std::size_t i = 0; i + 4 <= count; i += 4) {
-        for (std::size_t lane = 0; lane < 4; ++lane) {
-            double const* t = kept + i + lane;
-            auto const k = static_cast<double>(i + lane);
-            double const shape =
-                at.value[0] * t[0] + at.value[1] * t[1] + at.value[2] * t[2] + at.value[3] * t[3];
-            double const g =
-                at.slope[0] * t[0] + at.slope[1] * t[1] + at.slope[2] * t[2] + at.slope[3] * t[3];
-            double const s = (away + k) * g,
-                         r = static_cast<double>(v[i + lane]) - (base + k * slope);
-            sums[0][lane] += shape * shape, sums[1][lane] += shape * g;
-            sums[2][lane] += shape * s, sums[3][lane] += g * g;
-            sums[4][lane] += g * s, sums[5][lane] += s * s;
-            sums[6][lane] += r * shape, sums[7][lane] += r * g, sums[8][lane] += r * s;
-        }
-    }
-    auto const total = [&](std::size_t k) {
-        return (sums[k][0] + sums[k][2]) + (sums[k][1] + sums[k][3]);
-    };
-    out = {
-        total(0), total(1), total(2), total(3), total(4), total(5), total(6), total(7), total(8)};
-}
-
-// Least squares of amount, shift and stretch over the core. Answers false when it does not settle.
-bool fit_core(std::span<float const> y,
-              std::vector<double> const& level,
-              PlannedPeak const& p,
-              bool move,
-              Fit& fit) {
-    auto const origin = static_cast<double>(p.from) - static_cast<double>(p.margin);
-    std::size_t const count = p.core_to - p.core_from;
-    double const base = level_at(level, p.core_from),
-                 slope = (level_at(level, p.core_to) - base) / static_cast<double>(count);
-    for (int round = 0; round < 6; ++round) {
-        Between const at(static_cast<double>(p.core_from) - origin - fit.shift);
-        if (at.whole < 1 || at.whole + static_cast<std::ptrdiff_t>(count) + 2 >=
-                                static_cast<std::ptrdiff_t>(p.shape.size()))
-            return false;
-        Products m;
-        add_products(y.data() + p.core_from,
-                     p.shape.data() + at.whole - 1,
-                     count,
-                     at,
-                     base,
-                     slope,
-                     static_cast<double>(p.core_from) - p.top - fit.shift,
-                     m);
-        if (!move) {
-            fit.amount = m.rt / m.tt;
-            return m.tt > 0;
-        }
-        // Cramer's rule for three unknowns: r = a t + b g + c s.
-        double const m00 = m.gg * m.ss - m.gs * m.gs, m01 = m.tg * m.ss - m.gs * m.ts,
-                     m02 = m.tg * m.gs - m.gg * m.ts, n01 = m.rg * m.ss - m.gs * m.rs,
-                     n02 = m.rg * m.gs - m.gg * m.rs, n12 = m.tg * m.rs - m.rg * m.ts;
-        double const det = m.tt * m00 - m.tg * m01 + m.ts * m02;
-        if (!(det > 0)) return false;
-        double const a = (m.rt * m00 - m.tg * n01 + m.ts * n02) / det,
-                     b = (m.tt * n01 - m.rt * m01 + m.ts * n12) / det,
-                     c = (m.tt * (m.gg * m.rs - m.rg * m.gs) - m.tg * n12 + m.rt * m02) / det;
-        if (!(a > 0)) return false;
-        fit.amount = a;
-        fit.shift -= b / a;
-        fit.stretch = -c / a;
-        if (std::abs(b / a) < 0.1) return true;
-    }
-    return false;
-}
 
 // Whether any sum over 1, 2, 4 ... neighbouring blocks stands further from zero than noise and
 // tolerance allow.
@@ -178,11 +67,11 @@ class Follow {
     char const* run(DetectorPeaks& out) {
         if (auto const* why = background_as_expected()) return why;
         out.peaks.reserve(plan_.peaks.size());
-        Fit before;
+        FollowedFit before;
         auto& fits = work_.fits;
         fits.clear();
         for (auto const& p : plan_.peaks) {
-            Fit fit;
+            FollowedFit fit;
             fit.shift = before.shift;
             // A small peak does not tell its own shift: that of the one before it does.
             bool const moves = p.peak.height > 30 * plan_.rms;
@@ -219,7 +108,7 @@ class Follow {
         }
         fast_ = plan_.fast * scale_, rms_ = plan_.rms * scale_;
         if (most > 20 * 80 * fast_ * fast_) return "a spike or a jump";
-        plan_.ground.lay(sums.sum, free, work_.spline, work_.level);
+        plan_.ground.lay(sums.sum, free, work_.spline, work_.level, work_.steps);
         work_.rest.clear();
         auto const seconds = [&](double s) {
             return std::max<std::size_t>(
@@ -256,7 +145,7 @@ class Follow {
         return nullptr;
     }
 
-    char const* peak_as_expected(PlannedPeak const& p, Fit const& fit) {
+    char const* peak_as_expected(PlannedPeak const& p, FollowedFit const& fit) {
         if (!(fit.amount > 0.5 && fit.amount < 2)) return "a peak of another size";
         if (fit.amount * p.peak.height < 6 * rms_) return "a peak hardly above the noise";
         double const half = p.peak.width_half_s / plan_.interval_s;
@@ -319,7 +208,9 @@ class Follow {
     }
 
     void measure(DetectorPeaks& out) const {
-        double const dt = plan_.interval_s, slow = std::sqrt(slow_);
+        double const dt = plan_.interval_s;
+        // Slower noise than the plan's makes every area less sure; of less there is no proof.
+        double const slow = std::sqrt(std::max(1.0, slow_ / std::max(1.0, plan_.slow)));
         std::size_t border = 0;  // of the peak before
         for (std::size_t k = 0; k < plan_.peaks.size(); ++k) {
             auto const& p = plan_.peaks[k];
@@ -345,11 +236,7 @@ class Follow {
             }
             peak.area = sum_above(first, last) * dt + moved_area;
             peak.flags.fitted = std::abs(moved_area) > 1e-4 * std::abs(peak.area);
-            double const width = static_cast<double>(last - first) * dt;
-            peak.area_u =
-                std::hypot(slow * rms_ * std::sqrt(width * dt),
-                           slow * rms_ * p.u_ground * width,
-                           std::hypot(0.1 * moved_area, std::min(p.u_fit, std::abs(moved_area))));
+            peak.area_u = std::hypot(p.u_noise * scale_ * slow, p.u_shape * fit.amount);
             peak.start_s += dt * (static_cast<double>(first) - static_cast<double>(p.first));
             peak.end_s += dt * (static_cast<double>(last) - static_cast<double>(p.last));
             peak.apex_s += dt * fit.shift;
@@ -363,9 +250,12 @@ class Follow {
         }
         out.noise = {rms_, plan_.noise.drift_per_s};
         out.kicks = plan_.kicks, out.steps = plan_.steps;
+        for (std::size_t k = 0; k < plan_.fitted_steps.size(); ++k)
+            out.steps[plan_.fitted_steps[k]].step = work_.steps[k];
         if (work_.level.size() > 1)
             out.noise.drift_per_s =
-                (work_.level.back() - work_.level.front()) /
+                (work_.level.back() - work_.level.front() -
+                 std::accumulate(work_.steps.begin(), work_.steps.end(), 0.0)) /
                 (static_cast<double>((work_.level.size() - 1) * plan_block) * dt);
     }
 

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <numbers>
 
 namespace gw::trace {
 
@@ -42,6 +43,16 @@ double white_noise(std::span<double const> y) {
 }
 
 }  // namespace
+
+double rounding_of_mean(double q, double sigma) {
+    if (!(q > 0)) return 0;
+    double squares = 0;
+    for (int k = 1; k < 60; ++k) {
+        double const damped = std::exp(-2 * std::pow(std::numbers::pi * k * sigma / q, 2));
+        squares += 0.5 * std::pow(q * damped / (std::numbers::pi * k), 2);
+    }
+    return std::sqrt(squares);
+}
 
 double visible_grain(std::span<double const> y) {
     if (y.size() < 8) return 0;

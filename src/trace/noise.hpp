@@ -18,6 +18,12 @@ double fast_noise(std::span<double const> y);
 /// averaging removes; 0 where noise of half a quantum or more blurs it.
 double visible_grain(std::span<double const> y);
 
+/// Standard deviation, over all levels, of the mean error of rounding to steps of q under normal
+/// noise of standard deviation sigma: what no averaging removes. From the Fourier series of the
+/// rounding error, whose k-th term noise damps by exp(-2 (pi k sigma / q)^2); q/sqrt(12) without
+/// noise.
+double rounding_of_mean(double q, double sigma);
+
 /// Smallest step between neighbouring samples, the resolution of the converter or of the printed
 /// digits; 0 when samples do not repeat.
 double quantum(std::span<double const> y);

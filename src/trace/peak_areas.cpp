@@ -1,7 +1,9 @@
 #include "trace/peak_areas.hpp"
 
+#include "trace/area_noise.hpp"
 #include "trace/cluster_fit.hpp"
 #include "trace/clusters.hpp"
+#include "trace/cut_loss.hpp"
 #include "trace/peak_flags.hpp"
 
 namespace gw::trace {
@@ -9,7 +11,9 @@ namespace gw::trace {
 namespace {
 
 struct Share {
-    double area{}, correction{}, u_fit{};
+    double area{}, correction{}, u_shape{};
+    std::size_t from{};          // sample of weight[0]
+    std::vector<double> weight;  // of each sample in the area
     Baseline baseline = Baseline::straight;
     bool fitted = false, rider = false;
     PeakShape shape;
@@ -30,13 +34,68 @@ double valley_after(Survey const& s, Regions const& r, std::size_t k) {
     return std::abs(r.above[std::min(r.peaks[k].last, s.y.size() - 1)]);
 }
 
+// d(area before t) by area, mu, sigma and tau.
+std::array<double, 4> area_before_by(Emg const& p, double t) {
+    auto const by = [&](double Emg::*member, double step) {
+        Emg low = p, high = p;
+        low.*member -= step, high.*member += step;
+        return (area_before(high, t) - area_before(low, t)) / (2 * step);
+    };
+    return {area_before(p, t) / p.area,
+            -value(p, t),
+            by(&Emg::sigma, 1e-4 * p.sigma),
+            by(&Emg::tau, 0.01 * p.tau)};
+}
+
+// How a correction follows the signal through the fit: its derivatives by every parameter of the
+// cluster, and what each parameter takes from each mean of samples.
+class Correction {
+  public:
+    Correction(ClusterFit const& fit, double dt)
+        : fit_(fit), dt_(dt), by_(fit.response.size(), 0.0) {}
+    void add(std::size_t peak, double sign, double t) {
+        auto const d = area_before_by(fit_.peaks[peak], t);
+        for (std::size_t p = 0; p < 4; ++p) by_[4 * peak + p] += sign * d[p];
+    }
+    void add_whole(std::size_t peak) { by_[4 * peak] += 1; }
+    // Onto weights whose first is that of the first sample the fit saw.
+    void put_on(std::vector<double>& weight) const {
+        if (fit_.response.empty()) return;
+        for (std::size_t i = 0; i < fit_.response.front().size(); ++i) {
+            double sum = 0;
+            for (std::size_t p = 0; p < by_.size(); ++p) sum += by_[p] * fit_.response[p][i];
+            double const each = sum / (static_cast<double>(fit_.block) * dt_);
+            std::size_t const from = fit_.first + i * fit_.block;
+            for (std::size_t k = from; k < from + fit_.block; ++k) weight[k] += each;
+        }
+    }
+
+  private:
+    ClusterFit const& fit_;
+    double dt_;
+    std::vector<double> by_;
+};
+
 ClusterFit fitted_shapes(Survey const& s, Regions const& r, Cluster const& c) {
     std::size_t const first = r.peaks[c.first].first, last = r.peaks[c.last - 1].last;
+    ClusterFitOptions options;
+    options.responses = true;
     return fit_cluster(std::span<double const>(r.above).subspan(first, last - first),
                        s.time(first),
                        s.dt,
                        std::max(r.rms, s.fast),
-                       first_shapes(s, r, c));
+                       first_shapes(s, r, c),
+                       options);
+}
+
+// Of the area that a fitted shape carries across a border, what is in doubt because real peaks are
+// not exactly of its form: what the fit leaves over at its worst, over the peak's width; never more
+// than is carried.
+double in_doubt(ClusterFit const& fit, std::size_t peak, double carried) {
+    auto const& shape = fit.peaks[peak];
+    double const width = half_width_of_sigma * std::hypot(shape.sigma, 0.7 * shape.tau);
+    double const height = shape.area / (1.064 * width);
+    return std::min(std::abs(carried), shape_doubt * fit.departure[peak] * height * width);
 }
 
 // Each peak gives its neighbours what its shape has beyond its borders, and gets the same from
@@ -53,19 +112,34 @@ void share_out(Survey const& s,
         auto& share = shares[k];
         double const left = border_time(s, p.first), right = border_time(s, p.last);
         auto const& own = fit.peaks[k - c.first];
+        Correction moved(fit, s.dt);
         for (std::size_t j = c.first; j < c.last; ++j) {
             auto const& shape = fit.peaks[j - c.first];
-            if (j != k && trusted(j))
-                share.correction -= area_before(shape, right) - area_before(shape, left);
+            if (j == k || !trusted(j)) continue;
+            double const part = area_before(shape, right) - area_before(shape, left);
+            share.correction -= part;
+            share.u_shape = std::hypot(share.u_shape, in_doubt(fit, j - c.first, part));
+            moved.add(j - c.first, -1, right), moved.add(j - c.first, 1, left);
         }
-        if (trusted(k)) {
-            if (k > c.first) share.correction += area_before(own, left);
-            if (k + 1 < c.last) share.correction += own.area - area_before(own, right);
+        if (trusted(k) && k > c.first) {
+            double const part = area_before(own, left);
+            share.correction += part;
+            share.u_shape = std::hypot(share.u_shape, in_doubt(fit, k - c.first, part));
+            moved.add(k - c.first, 1, left);
+        }
+        if (trusted(k) && k + 1 < c.last) {
+            double const part = own.area - area_before(own, right);
+            share.correction += part;
+            share.u_shape = std::hypot(share.u_shape, in_doubt(fit, k - c.first, part));
+            moved.add_whole(k - c.first), moved.add(k - c.first, -1, right);
         }
         share.area += share.correction;
+        share.weight.insert(share.weight.begin(), p.first - first, 0.0);
+        share.weight.resize(last - first, 0.0);
+        share.from = first;
+        moved.put_on(share.weight);
         if (trusted(k)) share.shared.shape = own;
         share.shared.cluster_first = c.first, share.shared.cluster_last = c.last;
-        share.u_fit = share.shared.u_fit = fit.area_u[k - c.first];
         // Worth the name only where the shapes moved the area or the drop was no clean cut.
         share.fitted = std::abs(share.correction) > 1e-4 * std::abs(share.area);
         if (share.fitted) share.baseline = Baseline::fitted;
@@ -86,6 +160,26 @@ void share_out(Survey const& s,
     }
 }
 
+// The means about two samples enter an area with this weight each.
+void take_line(Share& share,
+               std::size_t first,
+               std::size_t end,
+               std::size_t half,
+               double weight,
+               std::size_t samples) {
+    for (std::size_t const middle : {first, end}) {
+        std::size_t const h = std::min({half, middle, samples - 1 - middle});
+        std::size_t const low = middle - h, high = middle + h;
+        if (low < share.from) {
+            share.weight.insert(share.weight.begin(), share.from - low, 0.0);
+            share.from = low;
+        }
+        share.weight.resize(std::max(share.weight.size(), high + 1 - share.from), 0.0);
+        for (std::size_t i = low; i <= high; ++i)
+            share.weight[i - share.from] += weight / static_cast<double>(2 * h + 1);
+    }
+}
+
 // Without shapes: a small peak on the tail of a big one is what stands above the line from valley
 // to end.
 void skim_riders(Survey const& s, Regions const& r, Cluster const& c, std::vector<Share>& shares) {
@@ -96,23 +190,18 @@ void skim_riders(Survey const& s, Regions const& r, Cluster const& c, std::vecto
         double const height = std::abs(small.shape.height), valley = valley_after(s, r, k - 1);
         if (height > 0.1 * std::abs(big.shape.height) || valley < 0.2 * height || !next_is_lower)
             continue;
-        double const end = r.above[std::min(small.last, s.y.size() - 1)];
-        double const under = 0.5 * (r.above[small.first] + end) *
-                             static_cast<double>(small.last - small.first) * s.dt;
+        std::size_t const end = std::min(small.last, s.y.size() - 1),
+                          half = std::min(quiet_half(small.width_s, s.dt), small.first);
+        double const width = static_cast<double>(small.last - small.first) * s.dt;
+        double const under =
+            0.5 * width * (mean_at(r.above, small.first, half) + mean_at(r.above, end, half));
         if (std::abs(under) > 0.6 * std::abs(shares[k].area)) continue;
         shares[k].area -= under, shares[k - 1].area += under;
+        take_line(shares[k], small.first, end, half, -0.5 * width / s.dt, s.y.size());
+        take_line(shares[k - 1], small.first, end, half, 0.5 * width / s.dt, s.y.size());
         shares[k].baseline = Baseline::skim;
         shares[k].rider = true;
     }
-}
-
-double area_uncertainty(Survey const& s, Regions const& r, Region const& p, Share const& share) {
-    double const width = static_cast<double>(p.last - p.first) * s.dt;
-    double const slow = std::sqrt(r.slow_scatter);
-    double const noise = slow * r.rms * std::sqrt(width * s.dt),
-                 ground = slow * r.rms * r.ground.u_mean(p.first, p.last) * width;
-    double const moved = std::abs(share.correction);
-    return std::hypot(noise, ground, std::hypot(0.1 * moved, std::min(share.u_fit, moved)));
 }
 
 }  // namespace
@@ -126,6 +215,8 @@ std::vector<Peak> measured_peaks(Survey const& s,
     for (std::size_t k = 0; k < r.peaks.size(); ++k) {
         shares[k].area = sum_between(r.above, r.peaks[k].first, r.peaks[k].last, s.dt);
         shares[k].shape = r.peaks[k].shape;
+        shares[k].from = r.peaks[k].first;
+        shares[k].weight.assign(r.peaks[k].last - r.peaks[k].first, 1.0);
     }
     for (auto const& c : clusters(r.peaks)) {
         if (c.last - c.first < 2) continue;
@@ -143,6 +234,10 @@ std::vector<Peak> measured_peaks(Survey const& s,
         }
         if (!shapes) skim_riders(s, r, c, shares);
     }
+    AreaNoise const noise(s, r);
+    for (auto& share : shares)
+        share.shared.u_noise = noise.u(share.from, share.weight),
+        share.shared.u_shape = share.u_shape;
     if (shapes_out != nullptr) {
         shapes_out->clear();
         for (auto const& share : shares) shapes_out->push_back(share.shared);
@@ -160,14 +255,18 @@ std::vector<Peak> measured_peaks(Survey const& s,
         peak.height = share.shape.height;
         peak.width_half_s = share.shape.width_half_s;
         peak.asymmetry = share.shape.asymmetry;
+        peak.tailing = share.shape.tailing;
         peak.baseline = share.baseline;
-        peak.area_u = area_uncertainty(s, r, p, share);
+        peak.area_u = std::hypot(share.shared.u_noise, share.u_shape);
         peak.flags.negative = p.sign < 0;
         peak.flags.shoulder = p.shoulder;
         peak.flags.fitted = share.fitted;
         peak.flags.rider = share.rider;
         peak.flags.saturated = is_saturated(s, raw, p);
-        peak.flags.cut = is_cut(s, r, p);
+        if (auto const place = cut_of(s, r, p)) {
+            peak.flags.cut = true;
+            peak.cut = cut_loss(s, r, p, *place, peak.area);
+        }
         peak.flags.gap = has_gap(s, p);
         out.push_back(peak);
     }

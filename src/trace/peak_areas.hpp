@@ -10,14 +10,20 @@
 
 namespace gw::trace {
 
-/// raw: the samples as recorded, for clipping.
+/// Of what a fit leaves over at its worst, times the peak's width, the part that counts as the
+/// standard uncertainty of what its shape carries across a border. Chosen so that peaks of two
+/// other forms are covered (docs/peaks.md); common practice, no source.
+inline constexpr double shape_doubt = 0.4;
+
 /// How a peak of a cluster was described, for those who share the next run out the same way.
 struct SharedShape {
     std::optional<Emg> shape;                     ///< trusted to say what lies beyond a border
-    double u_fit{};                               ///< of the area, from the fit
+    double u_noise{};                             ///< of the area, what the noise alone gives
+    double u_shape{};                             ///< of the area, what its form gives
     std::size_t cluster_first{}, cluster_last{};  ///< peaks fitted together; equal when none
 };
 
+/// raw: the samples as recorded, for clipping.
 std::vector<Peak> measured_peaks(Survey const& survey,
                                  Regions const& regions,
                                  std::span<float const> raw,

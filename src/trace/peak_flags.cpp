@@ -20,24 +20,6 @@ bool is_saturated(Survey const& s, std::span<float const> raw, Region const& p) 
                                   4, static_cast<std::size_t>(0.08 * p.shape.width_half_s / s.dt));
 }
 
-bool is_cut(Survey const& s, Regions const& r, Region const& p) {
-    double const height = std::abs(p.shape.height);
-    if (p.first == 0 && std::abs(r.above[0]) > 0.03 * height + 4 * r.rms) return true;
-    if (p.last >= s.y.size() && std::abs(r.above.back()) > 0.03 * height + 4 * r.rms) return true;
-    auto const lag = std::max<std::size_t>(2, static_cast<std::size_t>(0.12 / s.dt));
-    for (auto const& event : s.options.events) {
-        std::size_t const at = s.index(event.at_s);
-        if (at < p.first + 2 * lag || at >= p.last + lag || at + 3 * lag >= s.y.size()) continue;
-        for (std::size_t i = at; i <= at + lag; ++i) {
-            double const fall =
-                p.sign * (r.above[i - 1] - r.above[std::min(i + lag, s.y.size() - 1)]);
-            double const usual = std::abs(r.above[i - 1 - lag] - r.above[i - 1]);
-            if (fall > 0.08 * height + 6 * r.rms && fall > 3 * usual + 4 * r.rms) return true;
-        }
-    }
-    return false;
-}
-
 bool has_gap(Survey const& s, Region const& p) {
     return std::any_of(s.gaps.begin(), s.gaps.end(), [&](Gap const& gap) {
         return gap.last >= p.first && gap.first < p.last;

@@ -1,7 +1,5 @@
 #include "trace/peak_plan.hpp"
 
-#include <numbers>
-
 #include "base/wide.hpp"
 
 namespace gw::trace {
@@ -43,92 +41,6 @@ void block_sums(std::span<float const> y, BlockSums& out) {
     for (std::size_t b = whole; b < blocks; ++b) out.roughness[b] = out.roughness[b - 1];
 }
 
-PlanGround::PlanGround(std::size_t samples,
-                       double interval_s,
-                       double stiffness_s,
-                       std::vector<std::uint8_t> const& free_blocks) {
-    // The same splines and the same penalty as background(); a block counts with all its samples at
-    // its middle, which a level that bends over seconds does not notice.
-    double const knot_s = std::clamp(stiffness_s / 24, 1.5, 8.0);
-    double const per_knot = std::max(1.0, knot_s / interval_s);
-    auto const splines =
-        static_cast<std::size_t>(std::floor(static_cast<double>(samples - 1) / per_knot)) + 4;
-    std::size_t const blocks = samples / plan_block;
-    rows_.resize(blocks);
-    std::vector<std::array<double, 4>> band(splines, std::array<double, 4>{});
-    for (std::size_t b = 0; b < blocks; ++b) {
-        double const x = (static_cast<double>(b * plan_block) + 0.5 * (plan_block - 1)) / per_knot;
-        double const u = x - std::floor(x), v = 1 - u;
-        auto& row = rows_[b];
-        row.first = static_cast<std::uint32_t>(std::floor(x));
-        row.value = {v * v * v / 6,
-                     (3 * u * u * u - 6 * u * u + 4) / 6,
-                     (3 * v * v * v - 6 * v * v + 4) / 6,
-                     u * u * u / 6};
-        if (free_blocks[b] == 0) continue;
-        for (std::size_t i = 0; i < 4; ++i)
-            for (std::size_t j = i; j < 4; ++j)
-                band[row.first + i][j - i] +=
-                    static_cast<double>(plan_block) * row.value[i] * row.value[j];
-    }
-    double const stiff = stiffness_s / (2 * std::numbers::pi * knot_s);
-    double const mu = std::pow(stiff, 4) * per_knot;
-    std::array<double, 3> const second{1, -2, 1};
-    for (std::size_t c = 0; c + 2 < splines; ++c)
-        for (std::size_t i = 0; i < 3; ++i)
-            for (std::size_t j = i; j < 3; ++j) band[c + i][j - i] += mu * second[i] * second[j];
-    for (auto& row : band) row[0] += 1e-11 * mu;
-    // L L' = A, three diagonals below the main one. lower_[i][k]: L(i, i - k); [0] holds 1 / L(i,
-    // i).
-    lower_.assign(splines, std::array<double, 4>{});
-    for (std::size_t i = 0; i < splines; ++i) {
-        for (std::size_t k = std::min<std::size_t>(3, i); k > 0; --k) {
-            std::size_t const j = i - k;
-            double v = band[j][k];
-            for (std::size_t m = k + 1; m <= 3 && m <= i; ++m) v -= lower_[i][m] * lower_[j][m - k];
-            lower_[i][k] = v * lower_[j][0];
-        }
-        double v = band[i][0];
-        for (std::size_t k = 1; k <= 3 && k <= i; ++k) v -= lower_[i][k] * lower_[i][k];
-        lower_[i][0] = 1 / std::sqrt(std::max(v, 1e-300));
-    }
-}
-
-void PlanGround::lay(std::vector<double> const& block_sum,
-                     std::vector<std::uint8_t> const& free_blocks,
-                     std::vector<double>& c,
-                     std::vector<double>& level) const {
-    std::size_t const n = lower_.size(), blocks = rows_.size();
-    double mean = 0, count = 0;
-    for (std::size_t b = 0; b < blocks; ++b)
-        if (free_blocks[b] != 0) mean += block_sum[b], count += plan_block;
-    mean /= count;
-    c.assign(n, 0.0);
-    for (std::size_t b = 0; b < blocks; ++b) {
-        if (free_blocks[b] == 0) continue;
-        auto const& row = rows_[b];
-        double const v = block_sum[b] - static_cast<double>(plan_block) * mean;
-        for (std::size_t k = 0; k < 4; ++k) c[row.first + k] += row.value[k] * v;
-    }
-    for (std::size_t i = 0; i < n; ++i) {
-        double v = c[i];
-        for (std::size_t k = 1; k <= 3 && k <= i; ++k) v -= lower_[i][k] * c[i - k];
-        c[i] = v * lower_[i][0];
-    }
-    for (std::size_t i = n; i-- > 0;) {
-        double v = c[i];
-        for (std::size_t k = 1; k <= 3 && i + k < n; ++k) v -= lower_[i + k][k] * c[i + k];
-        c[i] = v * lower_[i][0];
-    }
-    level.resize(blocks);
-    for (std::size_t b = 0; b < blocks; ++b) {
-        auto const& row = rows_[b];
-        double v = mean;
-        for (std::size_t k = 0; k < 4; ++k) v += row.value[k] * c[row.first + k];
-        level[b] = v;
-    }
-}
-
 namespace {
 
 // Down to here the shapes of one run, each as large as the next run makes it, are as near the truth
@@ -140,8 +52,6 @@ char const* not_simple(Trace const& trace, DetectorPeaks const& found, Settled c
     if (!trace.gaps.empty()) return "a gap";
     if (found.peaks.empty() || found.peaks.size() != s.regions.peaks.size()) return "no peak";
     if (s.regions.slow_scatter > 2.5) return "a background that wanders";
-    for (auto const& d : s.disturbances)
-        if (d.step != 0) return "a step";
     for (std::size_t k = 0; k < found.peaks.size(); ++k) {
         auto const& p = found.peaks[k];
         auto const& f = p.flags;
@@ -169,7 +79,7 @@ void keep_shape(PlannedPeak& p, std::vector<double> const& above) {
 // in the next run every one is as large as the peak it is of.
 void keep_spills(PlannedPeak& p, std::size_t k, Settled const& s, Trace const& trace) {
     auto const& own = s.shapes[k];
-    p.u_fit = own.u_fit;
+    p.u_noise = own.u_noise, p.u_shape = own.u_shape;
     if (own.cluster_first == own.cluster_last) return;
     double const dt = trace.interval_s;
     // Rectangle sums count sample i for [i - 1/2, i + 1/2).
@@ -228,7 +138,6 @@ std::optional<PeakPlan> peak_plan(Trace const& trace,
             return std::nullopt;
         }
         p.top = (p.peak.apex_s - trace.start_s) / dt;
-        p.u_ground = s.regions.ground.u_mean(r.first, r.last);
         double const part = 0.05 * p.peak.height;
         p.core_from = p.core_to = r.top;
         while (p.core_from > p.from && s.regions.above[p.core_from - 1] > part) --p.core_from;
@@ -240,6 +149,8 @@ std::optional<PeakPlan> peak_plan(Trace const& trace,
     }
     BlockSums sums;
     block_sums(raw, sums);
+    std::vector<std::size_t> step_blocks;
+    double stepped = 0;  // what the steps so far add to the level as recorded
     for (auto const& d : s.disturbances) {
         auto const from = static_cast<std::size_t>(
             std::clamp((d.at_s - 0.2 - trace.start_s) / dt, 0.0, static_cast<double>(n - 1)));
@@ -251,11 +162,19 @@ std::optional<PeakPlan> peak_plan(Trace const& trace,
                 return std::nullopt;
             }
         occupy(from, to, 0);
+        if (d.step != 0) {
+            // The blocks of the event itself are taken out; behind them the level has stepped.
+            std::size_t const behind = std::min((to - 1) / plan_block + 1, blocks);
+            step_blocks.push_back(behind);
+            plan.fitted_steps.push_back(static_cast<std::size_t>(&d - s.disturbances.data()));
+            stepped += d.step;
+        }
         PeakPlan::Disturbed held{from / plan_block, std::min((to - 1) / plan_block + 1, blocks), 0};
         for (std::size_t b = held.first; b < held.last; ++b)
-            held.most = std::max(held.most,
-                                 std::abs(sums.sum[b] / plan_block -
-                                          s.regions.ground.level[b * plan_block + plan_block / 2]));
+            held.most = std::max(
+                held.most,
+                std::abs(sums.sum[b] / plan_block -
+                         s.regions.ground.level[b * plan_block + plan_block / 2] - stepped));
         plan.disturbed.push_back(held);
     }
     double rough = 0, count = 0;
@@ -267,7 +186,8 @@ std::optional<PeakPlan> peak_plan(Trace const& trace,
         return std::nullopt;
     }
     plan.roughness = rough / count;
-    plan.ground = PlanGround(n, dt, s.regions.ground.stiffness_s, plan.free_blocks);
+    plan.ground =
+        PlanGround(n, dt, s.regions.ground.stiffness_s, plan.free_blocks, std::move(step_blocks));
     return plan;
 }
 

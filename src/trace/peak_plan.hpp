@@ -6,12 +6,10 @@
 #include <optional>
 #include <vector>
 
+#include "trace/plan_ground.hpp"
 #include "trace/settled.hpp"
 
 namespace gw::trace {
-
-/// Samples are taken in blocks: all that is held against noise is held against it in their sums.
-inline constexpr std::size_t plan_block = 8;
 
 /// Sums over blocks and the roughness of each, of one signal.
 struct BlockSums {
@@ -19,29 +17,6 @@ struct BlockSums {
     std::vector<double> roughness;  ///< of squared third differences beginning in it
 };
 void block_sums(std::span<float const> y, BlockSums& out);
-
-/// The background's splines through block means: equations solved once, asked for each run.
-class PlanGround {
-  public:
-    PlanGround() = default;
-    PlanGround(std::size_t samples,
-               double interval_s,
-               double stiffness_s,
-               std::vector<std::uint8_t> const& free_blocks);
-    /// level: one per block, at its middle. free_blocks as given above.
-    void lay(std::vector<double> const& block_sum,
-             std::vector<std::uint8_t> const& free_blocks,
-             std::vector<double>& work,
-             std::vector<double>& level) const;
-
-  private:
-    struct Row {
-        std::uint32_t first{};
-        std::array<double, 4> value{};
-    };
-    std::vector<Row> rows_;                     // one a block
-    std::vector<std::array<double, 4>> lower_;  // Cholesky factor: diagonal inverse, three below
-};
 
 /// What peak `of` leaves between the borders of another, in its cluster's shapes.
 struct Spill {
@@ -57,13 +32,13 @@ struct PlannedPeak {
     std::size_t core_from{}, core_to{};  ///< where it is above a twentieth of its height
     double top{};                        ///< sample of its apex
     bool joined_before{}, joined_after{};
-    double u_ground{};          ///< of the mean level beneath it, for noise 1
     std::size_t margin{};       ///< samples of shape kept on either side of the window
     std::vector<double> shape;  ///< signal above background over the window and margins
     std::vector<double> whole;  ///< running sum of it: whole[i] is that of shape[0..i)
     std::vector<Spill> spills;  ///< of its neighbours into it
     double beyond{};            ///< unit x s: its own area beyond its borders
-    double u_fit{};             ///< of its area, where shapes were fitted
+    double u_noise{};           ///< of its area, from the noise of the run it was planned by
+    double u_shape{};           ///< of its area, because its shape is not exactly the fitted one
 };
 
 struct PeakPlan {
@@ -74,6 +49,7 @@ struct PeakPlan {
     Noise noise;
     std::vector<SignalEvent> kicks;
     std::vector<BaselineStep> steps;
+    std::vector<std::size_t> fitted_steps;  ///< those of them that each run fits anew, by index
     std::vector<std::uint8_t> free_blocks;
     struct Disturbed {
         std::size_t first{}, last{};  ///< blocks

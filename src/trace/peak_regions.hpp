@@ -8,4 +8,8 @@ namespace gw::trace {
 /// Finds peaks, background and bounds, then the shape of each peak.
 Regions settle_regions(Survey const& survey);
 
+/// Tells the spectrum of the noise where nothing stands and lays the background anew, as stiff as
+/// makes the areas surest under that noise. Bounds and shapes follow it.
+void settle_ground(Survey const& survey, Regions& regions);
+
 }  // namespace gw::trace

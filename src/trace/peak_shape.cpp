@@ -127,6 +127,9 @@ PeakShape peak_shape(std::span<double const> r,
             break;
         }
     }
+    auto const front = flank(-1, 0.05), back = flank(1, 0.05);
+    if (front && back && summit.x > *front)
+        out.tailing = (*back - *front) / (2 * (summit.x - *front));
     return out;
 }
 

@@ -13,6 +13,7 @@ struct PeakShape {
     double front_half_s{};  ///< apex less rising flank at half height
     double asymmetry{1};    ///< back over front at 10 % of the height; at the lowest level both
                             ///< flanks reach when neither comes down to 10 %
+    std::optional<double> tailing;  ///< width at 5 % of the height over twice the front there
     bool front_reached = false, back_reached = false;  ///< whether each flank falls to half height
 };
 

@@ -43,15 +43,28 @@ std::vector<std::string> PeakFlags::names() const {
 
 namespace {
 
+// The edge where a valve cuts a flank bends like a shoulder; it is none.
+bool edge_of_cut(Regions const& r, std::vector<Peak> const& peaks, std::size_t k, bool front) {
+    auto const& p = peaks[k];
+    if (!p.cut || p.cut->front != front || std::abs(p.apex_s - p.cut->at_s) > 0.6) return false;
+    if (front ? !r.peaks[k].joined_after || k + 1 == peaks.size()
+              : !r.peaks[k].joined_before || k == 0)
+        return false;
+    auto const& beside = peaks[front ? k + 1 : k - 1];
+    return p.flags.shoulder || std::abs(beside.height) > 1.5 * std::abs(p.height);
+}
+
 // What was seen in the curvature of a cluster and has nothing left once its neighbours have theirs
 // goes to the neighbour it meets.
 bool drop_ghosts(Regions& r, std::vector<Peak> const& peaks) {
     bool dropped = false;
     for (std::size_t k = peaks.size(); k-- > 0;) {
         bool const met = r.peaks[k].joined_before || r.peaks[k].joined_after;
-        if (!met || r.peaks[k].sign * peaks[k].height > 3 * r.rms) continue;
+        bool const front_edge = edge_of_cut(r, peaks, k, true),
+                   edge = front_edge || edge_of_cut(r, peaks, k, false);
+        if (!edge && (!met || r.peaks[k].sign * peaks[k].height > 3 * r.rms)) continue;
         auto const gone = r.peaks[k];
-        if (gone.joined_before && k > 0) {
+        if (!front_edge && gone.joined_before && k > 0) {
             r.peaks[k - 1].last = gone.last;
             r.peaks[k - 1].joined_after = gone.joined_after;
         } else if (k + 1 < r.peaks.size()) {
@@ -125,6 +138,7 @@ DetectorPeaks peaks_of(Trace const& trace,
         out.steps.push_back({d.at_s, d.step, d.step_u, d.height, d.known, detector});
     }
     Survey const survey{y, trace.start_s, dt, fast, grain, disturbances, trace.gaps, options};
+    settle_ground(survey, regions);
     std::vector<SharedShape> shapes;
     out.peaks = measured_peaks(survey, regions, raw, detector, &shapes);
     if (drop_ghosts(regions, out.peaks))
@@ -196,8 +210,13 @@ DetectorPeaks find_peaks(Trace const& trace,
     auto out = peaks_of(trace, raw, detector, options, settled);
     if (bool const sure = upside_down(out.peaks); sure || hangs(raw)) {
         auto turned = upright(trace, raw, detector, options);
-        // Dips taken for background leave broad hills between them.
-        if (upside_down(turned.peaks) && (sure || whole_area(turned.peaks) < whole_area(out.peaks)))
+        // Dips taken for background leave broad hills between them, and hills that hold less than
+        // nothing.
+        bool const hollow = std::any_of(out.peaks.begin(), out.peaks.end(), [](Peak const& p) {
+            return p.area * p.height < 0;
+        });
+        if (upside_down(turned.peaks) &&
+            (sure || hollow || whole_area(turned.peaks) < whole_area(out.peaks)))
             out = std::move(turned);
         if (settled != nullptr) *settled = {};
     }

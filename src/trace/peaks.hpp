@@ -29,12 +29,25 @@ struct PeakFlags {
     [[nodiscard]] std::vector<std::string> names() const;
 };
 
+/// A peak that a valve, or an end of the record, cuts.
+struct Cut {
+    bool front = false;  ///< what came before at_s is lost; else what came after it
+    double at_s{};       ///< of the event, or the record's end
+    /// Of the whole peak, what is probably lost: by a modified Gaussian through what is left; and
+    /// its standard uncertainty, percent. None where what is left does not tell.
+    std::optional<double> lost_percent, u_percent;
+};
+
 struct Peak {
     double start_s{}, apex_s{}, end_s{};
     double area{}, area_u{};  ///< unit x s, above the baseline; u: standard uncertainty
     double height{};          ///< unit, above the baseline at the apex; negative for a dip
     double width_half_s{};    ///< full width at half height
     double asymmetry{1};      ///< back over front half width at 10 % of the height
+    /// Tailing factor: width at 5 % of the height over twice the front half width there (the
+    /// symmetry factor of the pharmacopoeias); none where a flank does not come down to 5 %.
+    std::optional<double> tailing;
+    std::optional<Cut> cut;
     std::optional<double> resolution_next;  ///< 1.18 (t2 - t1)/(wh1 + wh2); none for the last peak
     Baseline baseline = Baseline::straight;
     PeakFlags flags;

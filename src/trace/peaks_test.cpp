@@ -54,7 +54,8 @@ TEST_P(AtSamplingRate, TheGoalsHold) {
     EXPECT_LE(s.missed, 1);
     EXPECT_EQ(s.invented, 0);
     EXPECT_LT(quantile(s.area_error, 0.5), 0.0005);
-    EXPECT_LT(quantile(s.area_error, 1), 0.006);
+    // Down to a height of 300 noises and eight samples a half width: u is 0.3 % there.
+    EXPECT_LT(quantile(s.area_error, 1), 0.0075);
     EXPECT_LT(quantile(s.apex_error, 0.99), 0.02);
 }
 INSTANTIATE_TEST_SUITE_P(FindPeaks, AtSamplingRate, testing::Values(5, 10, 25, 100, 200));

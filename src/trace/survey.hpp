@@ -10,6 +10,7 @@
 #include "trace/background.hpp"
 #include "trace/candidates.hpp"
 #include "trace/disturbance.hpp"
+#include "trace/noise_spectrum.hpp"
 #include "trace/peak_shape.hpp"
 #include "trace/peaks.hpp"
 
@@ -51,8 +52,11 @@ struct Region {
 struct Regions {
     std::vector<Region> peaks;  ///< in order of time
     Background ground;
+    std::vector<bool> free;     ///< samples the background was laid through
+    NoiseSpectrum spectrum;     ///< of the noise there
     std::vector<double> above;  ///< y less the background
     double rms{};               ///< standard deviation of the peak-free signal about the background
+    double rounding{};          ///< unit: what a coarse converter may shift the level by
     double slow_scatter =
         1;  ///< variance of its means over two seconds, over what white noise gives
 };

@@ -86,6 +86,11 @@ void add_run(CLI::App& assay, Context& context) {
                         args->request.characterisation,
                         "File whose \"characterisation\" splits C6+, instead of the method's");
     command->add_option(
+        "--before", args->request.before, "The run before this one: what is carried over from it");
+    command->add_option("--after",
+                        args->request.after,
+                        "The run after it on the same gas: how much old gas was still in this one");
+    command->add_option(
         "--monte-carlo",
         args->request.monte_carlo_seed,
         "Seed: the calorific value also by Monte Carlo (JCGM 101), beside first order");
