@@ -1,0 +1,10 @@
+export const plotTexts = {
+  keys: "Arrow keys move along it and make small things taller, plus and minus zoom, zero shows the whole.",
+  tools: "What is seen",
+  into: "Closer",
+  out: "Further away",
+  whole: "Whole",
+  wholeLong: "Show the whole",
+  taller: "Make small things taller",
+  flatter: "Make them flatter again",
+} as const;
