@@ -16,6 +16,8 @@ set(externals "")
 set(rows "")
 set(n 0)
 set(total 0)
+set(first 0)
+file(READ "${DIST}/index.html" index)
 foreach(file ${files})
     set(plain "${DIST}/${file}")
     set(zipped "${OUT}/gz/${n}.gz")
@@ -54,6 +56,12 @@ foreach(file ${files})
             "extern char const gw_asset_${n}_gz[];\nextern char const gw_asset_${n}_gz_end[];\n")
     endif()
     math(EXPR total "${total} + ${sent}")
+    # What every first view loads: the shell, what it names, and the type. Places come when gone to.
+    cmake_path(GET file FILENAME name)
+    string(FIND "${index}" "${name}" named)
+    if(named GREATER -1 OR file STREQUAL "index.html" OR extension STREQUAL ".woff2")
+        math(EXPR first "${first} + ${sent}")
+    endif()
     string(APPEND rows
         "        {\"/${file}\", \"${type}\", \"\\\"${tag}\\\"\", ${hashed},\n"
         "         between(gw_asset_${n}, gw_asset_${n}_end), ${gzip}},\n")
@@ -84,8 +92,9 @@ ${rows}    }};
 
 }  // namespace gw::serve
 ")
-message(STATUS "page: ${n} files, ${total} bytes compressed")
-# The budget of the first page; what is over it is refused here, where it is made.
-if(total GREATER 100000)
-    message(FATAL_ERROR "The page is ${total} bytes compressed; its budget is 100000.")
+message(STATUS "page: ${n} files, ${first} bytes compressed for the shell, ${total} with every place")
+# The budget of the first page is 100000 with the place it shows; perf/page.mjs measures that. What is
+# far over it is refused here, where it is made.
+if(first GREATER 80000)
+    message(FATAL_ERROR "The page's shell is ${first} bytes compressed; its budget is 80000.")
 endif()

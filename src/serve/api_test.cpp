@@ -3,9 +3,12 @@
 
 #include <algorithm>
 #include <fstream>
+#include <future>
 #include <nlohmann/json.hpp>
+#include <regex>
 #include <set>
 
+#include "serve/api_document.hpp"
 #include "serve/page.hpp"
 #include "serve/schema_check.hpp"
 
@@ -25,13 +28,21 @@ class Api : public testing::Test {
     // What reckons must not outlive the tables that it reads.
     static void TearDownTestSuite() { visit().wait(); }
 
-    App app{visit(), "1.2.3", port, desk::demo_outline().value_or(Json())};
+    static App made() {
+        App app{visit(), "1.2.3", port, desk::demo_outline().value_or(Json())};
+        app.now = [] { return Instant{1'780'000'000'000, 0}; };
+        app.user = "A. Person";
+        app.books = std::make_shared<Books>(Books::Options{
+            testing::TempDir() + "/gaswright-api-test-of-nothing.db", app.now, nullptr});
+        app.jobs = std::make_shared<Jobs>(app.hub);
+        return app;
+    }
+    App app = made();
     int drawn = 0;
     Sessions sessions{[this] { return "word" + std::to_string(++drawn); }};
     Site site{routes(app, sessions), sessions, port};
     std::string cookie;
-    SchemaCheck agrees{
-        Json::parse(std::ifstream(std::string(GW_SOURCE_DIR) + "/data/api/openapi.json"))};
+    SchemaCheck agrees{api_document()};
 
     Response call(Method method,
                   std::string target,
@@ -148,6 +159,49 @@ TEST_F(Api, TellsTheStoryOnTheVisitLine) {
         EXPECT_LE(before, run["at"].get<std::string>()) << "in order of time";
         before = run["at"].get<std::string>();
     }
+}
+
+TEST_F(Api, SaysWhatThereIsToStartWith) {
+    EXPECT_EQ(get("/api/v1/start").status, 401);
+    log_in();
+    auto const start = held(get("/api/v1/start"), "/api/v1/start")["data"];
+    EXPECT_EQ(start["user"], "A. Person");
+    EXPECT_EQ(start["record"]["exists"], false);
+    EXPECT_TRUE(start["open"].empty());
+}
+
+TEST_F(Api, TellsOfAJob) {
+    log_in();
+    EXPECT_EQ(held(get("/api/v1/jobs/7"), "/api/v1/jobs/{id}")["problem"]["code"], "not_found");
+    std::promise<void> told;
+    auto const ear = app.hub->listen([&told, once = std::make_shared<bool>(false)](auto event) {
+        if (event->find("\"done\"") == std::string::npos || std::exchange(*once, true)) return;
+        told.set_value();
+    });
+    auto const id = app.jobs->start("a sum", [](Jobs::Report const& report) -> Result<Json> {
+        report(0.5, "half");
+        return Json{{"sum", 7}};
+    });
+    ASSERT_EQ(told.get_future().wait_for(std::chrono::seconds(5)), std::future_status::ready);
+    auto const job = held(get("/api/v1/jobs/" + id), "/api/v1/jobs/{id}")["data"];
+    EXPECT_EQ(job["state"], "done");
+    EXPECT_EQ(job["result"]["sum"], 7);
+}
+
+// The browser asks for a place by its address; which places there are, the page says.
+TEST_F(Api, ServesEveryPlaceOfThePage) {
+    std::ifstream file(std::string(GW_SOURCE_DIR) + "/web/src/shell/places.ts");
+    std::string const text{std::istreambuf_iterator<char>(file), {}};
+    std::regex const path("path: \"([^\"]+)\"");
+    int places = 0;
+    for (std::sregex_iterator at(text.begin(), text.end(), path), end; at != end; ++at, ++places) {
+        auto const asked = std::regex_replace((*at)[1].str(), std::regex(":[a-z]+"), "x");
+        auto const reply = get(asked);
+        EXPECT_EQ(reply.status, 200) << asked;
+        EXPECT_NE(reply.header("content-type").find("text/html"), std::string::npos) << asked;
+    }
+    EXPECT_GE(places, 9);
+    EXPECT_EQ(get("/nowhere").status, 404);
 }
 
 TEST_F(Api, KeepsTheStreamOfEventsOpen) {

@@ -79,10 +79,9 @@ int status_of(Errc code) {
 Response json(Json data) { return enveloped(200, std::move(data), nullptr); }
 
 Response problem(Problem const& p) {
-    return enveloped(
-        p.status,
-        nullptr,
-        Json{{"code", p.code}, {"what", p.what}, {"where", p.where}, {"mend", p.mend}});
+    Json said{{"code", p.code}, {"what", p.what}, {"where", p.where}, {"mend", p.mend}};
+    for (auto const& [name, value] : p.more) said[name] = value;
+    return enveloped(p.status, nullptr, std::move(said));
 }
 
 Response problem(Error const& error) {
@@ -90,7 +89,8 @@ Response problem(Error const& error) {
                            std::string(word_of(error.code)),
                            error.what,
                            error.where,
-                           error.mend});
+                           error.mend,
+                           {}});
 }
 
 }  // namespace gw::serve

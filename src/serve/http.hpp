@@ -3,7 +3,10 @@
 /// calls a handler without a socket.
 #include <chrono>
 #include <cstddef>
+#include <functional>
 #include <map>
+#include <memory>
+#include <nlohmann/json.hpp>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -34,11 +37,15 @@ struct Request {
     [[nodiscard]] std::string path() const;  ///< of segments, leading slash
 };
 
-/// A response that stays open: one event at once, then a heartbeat until either side closes.
+class EventHub;
+
+/// A response that stays open: one event at once, what the hub tells, and a heartbeat when it tells
+/// nothing, until either side closes.
 struct EventStream {
     std::string hello;  ///< whole events, blank line at the end
     std::string beat;
     std::chrono::milliseconds every{15000};
+    std::shared_ptr<EventHub> hub;  ///< none: heartbeats only
 };
 
 struct Response {
@@ -50,6 +57,13 @@ struct Response {
     [[nodiscard]] std::string_view header(std::string_view name) const;  ///< any case
 };
 
+/// What the guard makes of a request: an answer at once, or work that takes its time and must not
+/// keep others waiting. `later` is called once, on any thread.
+struct Answer {
+    Response now;
+    std::function<Response()> later;  ///< empty: `now` is the answer
+};
+
 /// {"data": ..., "problem": null}, status 200.
 Response json(Json data);
 
@@ -58,6 +72,7 @@ struct Problem {
     int status{};
     std::string code;  ///< one word for programs
     std::string what, where, mend;
+    std::map<std::string, Json> more;  ///< what this problem alone has to say
 };
 /// {"data": null, "problem": {"code", "what", "where", "mend"}}.
 Response problem(Problem const& problem);

@@ -1,10 +1,26 @@
 #include "serve/page.hpp"
 
+#include <array>
+
 #include "serve/assets.hpp"
 
 namespace gw::serve {
 
 namespace {
+
+// As in web/src/shell/places.ts; a test holds the two lists together.
+constexpr std::array places = {"/demo",
+                               "/visits",
+                               "/visit/{id}",
+                               "/look",
+                               "/analysers",
+                               "/analysers/{tag}",
+                               "/trace",
+                               "/twin",
+                               "/sums",
+                               "/sums/{sum}",
+                               "/files",
+                               "/settings"};
 
 // The shell; with ?ticket=... also the way in. The ticket leaves the address bar by a redirect, so
 // that it stands in no history. A HEAD must not spend it.
@@ -30,14 +46,20 @@ Response shell(Asset const& index, Request const& request, App const& app, Sessi
 
 void add_page(Routes& routes, App const& app, Sessions& sessions) {
     for (auto const& asset : assets()) {
-        if (asset.path == "/index.html")
+        if (asset.path == "/index.html") {
             routes.get(
                 "/",
                 [&asset, &app, &sessions](Request const& request) {
                     return shell(asset, request, app, sessions);
                 },
                 Effect::shows);
-        else
+            // Every place of the page is the same file: which one it shows, the address says.
+            for (auto const* place : places)
+                routes.get(
+                    place,
+                    [&asset](Request const& request) { return asset_response(asset, request); },
+                    Effect::shows);
+        } else
             routes.get(
                 asset.path,
                 [&asset](Request const& request) { return asset_response(asset, request); },

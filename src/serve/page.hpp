@@ -1,21 +1,30 @@
 #pragma once
 /// Everything that is served: the embedded page and the calls of the API.
 #include <cstdint>
+#include <functional>
 #include <future>
+#include <memory>
 #include <string>
 
 #include "desk/demo_visit.hpp"
+#include "serve/books.hpp"
+#include "serve/jobs.hpp"
 #include "serve/site.hpp"
 
 namespace gw::serve {
 
 /// What the handlers read. Lives as long as the routes made of it.
 struct App {
-    /// Reckoned while the page is already on its way; a call for it waits until it is there.
+    /// The told demonstration, reckoned when it is first asked for; a call for it waits until then.
     std::shared_future<Result<desk::DemoVisit>> visit;
     std::string version;
     std::uint16_t port{};
-    Json outline;  ///< of the visit, before it is reckoned
+    Json outline;  ///< of the told demonstration, before it is reckoned
+    std::shared_ptr<EventHub> hub = std::make_shared<EventHub>();
+    std::shared_ptr<Books> books = {};
+    std::shared_ptr<Jobs> jobs = {};
+    std::function<Instant()> now = {};
+    std::string user = {};  ///< of this machine: who records, unless somebody else is named
 };
 
 void add_page(Routes& routes, App const& app, Sessions& sessions);
@@ -23,6 +32,8 @@ void add_session(Routes& routes, App const& app, Sessions& sessions);
 void add_visit(Routes& routes, App const& app);
 void add_health(Routes& routes, App const& app);
 void add_events(Routes& routes, App const& app);
+void add_start(Routes& routes, App const& app);
+void add_jobs(Routes& routes, App const& app);
 
 inline Routes routes(App const& app, Sessions& sessions) {
     Routes out;
@@ -31,6 +42,8 @@ inline Routes routes(App const& app, Sessions& sessions) {
     add_visit(out, app);
     add_health(out, app);
     add_events(out, app);
+    add_start(out, app);
+    add_jobs(out, app);
     return out;
 }
 

@@ -17,19 +17,22 @@ bool matches(std::vector<std::string> const& pattern, std::vector<std::string> c
 
 }  // namespace
 
-void Routes::add(Method method, std::string_view pattern, Handler handler, Effect effect) {
-    Route route{method, {}, std::move(handler), effect};
+void Routes::add(
+    Method method, std::string_view pattern, Handler handler, Effect effect, Takes takes) {
+    // The page itself and the way in wait for nothing.
+    if (effect == Effect::shows || effect == Effect::opens_session) takes.at_once = true;
+    Route route{method, {}, std::move(handler), effect, takes};
     if (pattern.size() > 1)
         for (auto const part : split(pattern.substr(1), '/')) route.pattern.emplace_back(part);
     routes_.push_back(std::move(route));
 }
 
-void Routes::get(std::string_view pattern, Handler handler, Effect effect) {
-    add(Method::get, pattern, std::move(handler), effect);
+void Routes::get(std::string_view pattern, Handler handler, Effect effect, Takes takes) {
+    add(Method::get, pattern, std::move(handler), effect, takes);
 }
 
-void Routes::post(std::string_view pattern, Handler handler, Effect effect) {
-    add(Method::post, pattern, std::move(handler), effect);
+void Routes::post(std::string_view pattern, Handler handler, Effect effect, Takes takes) {
+    add(Method::post, pattern, std::move(handler), effect, takes);
 }
 
 Routes::Found Routes::find(Request& request) const {

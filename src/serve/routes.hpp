@@ -1,5 +1,6 @@
 #pragma once
 /// The table of what is served: a pattern, what answers it, and what it does.
+#include <cstddef>
 #include <functional>
 #include <string>
 #include <string_view>
@@ -17,20 +18,37 @@ enum class Effect {
     writes,         ///< needs the session and an Origin
 };
 
+/// What a route may cost.
+struct Takes {
+    std::size_t longest_body = 64UL * 1024;  ///< bytes; more is refused before it is read
+    bool at_once = false;  ///< answered on the thread that hears: waits for nothing
+};
+/// A file from a person's disk: traces, photographs, bundles.
+inline constexpr std::size_t longest_file = 64UL * 1024 * 1024;  // bytes
+/// Of whoever has no session yet: a ticket.
+inline constexpr std::size_t longest_stranger = 16UL * 1024;  // bytes
+
 using Handler = std::function<Response(Request const&)>;
 
 class Routes {
   public:
     /// "/api/v1/runs/{id}": a part in braces stands for any one part of the path. Also answers
     /// HEAD.
-    void get(std::string_view pattern, Handler handler, Effect effect = Effect::reads);
-    void post(std::string_view pattern, Handler handler, Effect effect = Effect::writes);
+    void get(std::string_view pattern,
+             Handler handler,
+             Effect effect = Effect::reads,
+             Takes takes = {});
+    void post(std::string_view pattern,
+              Handler handler,
+              Effect effect = Effect::writes,
+              Takes takes = {});
 
     struct Route {
         Method method{};
         std::vector<std::string> pattern;
         Handler handler;
         Effect effect{};
+        Takes takes;
     };
     struct Found {
         Route const* route = nullptr;  ///< none: nothing of that path and method
@@ -40,7 +58,7 @@ class Routes {
     Found find(Request& request) const;
 
   private:
-    void add(Method method, std::string_view pattern, Handler handler, Effect effect);
+    void add(Method method, std::string_view pattern, Handler handler, Effect effect, Takes takes);
     std::vector<Route> routes_;
 };
 

@@ -7,14 +7,18 @@
 #include <boost/asio/post.hpp>
 #include <boost/asio/signal_set.hpp>
 #include <boost/asio/steady_timer.hpp>
+#include <boost/asio/thread_pool.hpp>
 #include <boost/asio/write.hpp>
 #include <boost/beast/core.hpp>
 #include <boost/beast/http.hpp>
 #include <csignal>
+#include <deque>
+#include <limits>
 #include <optional>
 #include <set>
 
 #include "base/text.hpp"
+#include "serve/events.hpp"
 
 namespace gw::serve {
 
@@ -26,7 +30,8 @@ namespace http = boost::beast::http;
 using tcp = asio::ip::tcp;
 using Code = beast::error_code;
 
-Request request_of(http::request<http::string_body> const& message) {
+// The head, and the body with it once it was read.
+Request request_of(http::request<http::string_body>& message) {
     Request out;
     switch (message.method()) {
         case http::verb::get:
@@ -45,14 +50,17 @@ Request request_of(http::request<http::string_body> const& message) {
     for (auto const& field : message)
         out.headers.emplace_back(lowered({field.name_string().data(), field.name_string().size()}),
                                  std::string(field.value()));
-    out.body = message.body();
+    out.body = std::move(message.body());
     return out;
 }
 
 struct Shared {
+    Shared(asio::io_context& loop, ServerOptions const& asked)
+        : io(loop), options(asked), workers(asked.workers) {}
     asio::io_context& io;
     ServerOptions options;
-    std::function<Response(Request)> answer;
+    asio::thread_pool workers;
+    Answerer answerer;
     bool stopping = false;
 };
 
@@ -69,13 +77,15 @@ class Connection : public std::enable_shared_from_this<Connection> {
     void read() {
         parser_.emplace();
         parser_->header_limit(static_cast<std::uint32_t>(shared_.options.longest_header));
-        parser_->body_limit(shared_.options.longest_body);
+        parser_->body_limit(
+            std::numeric_limits<std::int64_t>::max());  // set when the head is known
         stream_.expires_after(shared_.options.patience);
         idle_ = true;
-        http::async_read(stream_, buffer_, *parser_, [self = shared_from_this()](Code e, auto) {
-            self->idle_ = false;
-            self->on_read(e);
-        });
+        http::async_read_header(
+            stream_, buffer_, *parser_, [self = shared_from_this()](Code e, auto) {
+                self->idle_ = false;
+                self->on_head(e);
+            });
     }
 
     /// What waits is let go; an answer under way may end.
@@ -84,12 +94,37 @@ class Connection : public std::enable_shared_from_this<Connection> {
     }
 
   private:
+    // How much may follow is settled by who asks for what, before a byte of it is taken.
+    void on_head(Code error) {
+        if (error) return refuse(error);
+        auto const longest = shared_.answerer.longest_body(request_of(parser_->get()));
+        if (auto const stated = parser_->content_length(); stated && *stated > longest)
+            return refuse(http::error::body_limit);
+        parser_->body_limit(longest);
+        stream_.expires_after(longest > shared_.options.longest_body ? shared_.options.patience_body
+                                                                     : shared_.options.patience);
+        http::async_read(stream_, buffer_, *parser_, [self = shared_from_this()](Code e, auto) {
+            self->on_read(e);
+        });
+    }
+
     void on_read(Code error) {
         if (error) return refuse(error);
-        auto const& message = parser_->get();
+        auto& message = parser_->get();
         head_only_ = message.method() == http::verb::head;
         keep_alive_ = message.keep_alive() && !shared_.stopping;
-        send(shared_.answer(request_of(message)));
+        auto answer = shared_.answerer.answer(request_of(message));
+        if (!answer.later) return send(std::move(answer.now));
+        stream_.expires_never();  // the work sets its own pace
+        asio::post(shared_.workers,
+                   [self = shared_from_this(), work = std::move(answer.later)]() mutable {
+                       auto made = std::make_shared<Response>(work());
+                       auto& io = self->shared_.io;
+                       // The last to let go of a connection must be the thread that owns it.
+                       asio::post(io, [self = std::move(self), made = std::move(made)] {
+                           self->send(std::move(*made));
+                       });
+                   });
     }
 
     // Bytes that are no request: one clear answer, then the end. Silence is no offence: it is left.
@@ -108,7 +143,8 @@ class Connection : public std::enable_shared_from_this<Connection> {
                              "bad_request",
                              status == 400 ? "This is not a request." : "The request is too large.",
                              "request",
-                             ""}));
+                             "",
+                             {}}));
     }
 
     void send(Response response) {
@@ -141,7 +177,9 @@ class Connection : public std::enable_shared_from_this<Connection> {
             streaming_ = true;
             stream_.expires_never();
             watch_for_the_end();
-            return write_event(events_->hello);
+            write_event(std::make_shared<std::string const>(events_->hello));
+            if (events_->hub) hear(*events_->hub);
+            return;
         }
         if (!keep_alive_ || shared_.stopping) return close();
         read();
@@ -159,19 +197,52 @@ class Connection : public std::enable_shared_from_this<Connection> {
         });
     }
 
-    void write_event(std::string const& event) {
+    // The hub tells from any thread; what it tells is written by the one that owns the connection.
+    void hear(EventHub& hub) {
+        ear_ = hub.listen([weak = weak_from_this(), &io = shared_.io](auto event) {
+            asio::post(io, [weak, event = std::move(event)] {
+                if (auto const self = weak.lock()) self->enqueue(event);
+            });
+        });
+    }
+
+    void enqueue(std::shared_ptr<std::string const> event) {
+        constexpr std::size_t most_waiting = 1000;  // a reader that takes nothing is let go
+        if (!stream_.socket().is_open()) return;
+        if (queue_.size() >= most_waiting) return close();
+        queue_.push_back(std::move(event));
+        if (writing_) return;
+        timer_.cancel();
+        write_next();
+    }
+
+    void write_next() {
+        auto event = std::move(queue_.front());
+        queue_.pop_front();
+        write_event(std::move(event));
+    }
+
+    void write_event(std::shared_ptr<std::string const> event) {
+        writing_ = true;
+        auto const bytes = asio::buffer(*event);
         asio::async_write(
-            stream_.socket(), asio::buffer(event), [self = shared_from_this()](Code e, auto) {
+            stream_.socket(),
+            bytes,
+            [self = shared_from_this(), event = std::move(event)](Code e, auto) {
+                self->writing_ = false;
                 if (e || self->shared_.stopping) return self->close();
+                if (!self->queue_.empty()) return self->write_next();
                 self->timer_.expires_after(self->events_->every);
                 self->timer_.async_wait([self](Code waited) {
-                    if (!waited) self->write_event(self->events_->beat);
+                    if (!waited && !self->writing_)
+                        self->write_event(std::make_shared<std::string const>(self->events_->beat));
                 });
             });
     }
 
     void close() {
         Code ignored;
+        ear_.reset();
         timer_.cancel();
         stream_.socket().shutdown(tcp::socket::shutdown_both, ignored);
         stream_.close();
@@ -184,6 +255,9 @@ class Connection : public std::enable_shared_from_this<Connection> {
     http::response<http::string_body> message_;
     std::optional<http::response_serializer<http::string_body>> serializer_;
     std::optional<EventStream> events_;
+    std::shared_ptr<void> ear_;
+    std::deque<std::shared_ptr<std::string const>> queue_;
+    bool writing_ = false;
     bool idle_ = false, streaming_ = false, head_only_ = false, keep_alive_ = false;
     Shared& shared_;
     std::set<Connection*>& open_;
@@ -192,15 +266,18 @@ class Connection : public std::enable_shared_from_this<Connection> {
 }  // namespace
 
 struct Server::Impl {
+    std::set<Connection*> open;  // first: what is still waiting in `io` at its end leaves it last
     asio::io_context io{1};
     tcp::acceptor acceptor{io};
     asio::steady_timer deadline{io}, pause{io};
     std::optional<asio::signal_set> signals;
-    std::set<Connection*> open;
     Shared shared;
 
-    explicit Impl(ServerOptions const& options) : shared{io, options, {}} {}
-    ~Impl() { signals.reset(); }
+    explicit Impl(ServerOptions const& options) : shared(io, options) {}
+    ~Impl() {
+        signals.reset();
+        shared.workers.join();
+    }
 
     void accept() {
         acceptor.async_accept([this](Code error, tcp::socket socket) {
@@ -275,13 +352,23 @@ std::uint16_t Server::port() const {
 }
 
 void Server::run(std::function<Response(Request)> answer) {
-    impl_->shared.answer = std::move(answer);
+    auto const longest = impl_->shared.options.longest_body;
+    run(Answerer{[longest](Request const&) { return longest; },
+                 [answer = std::move(answer)](Request request) {
+                     return gw::serve::Answer{answer(std::move(request)), {}};
+                 }});
+}
+
+void Server::run(Answerer answerer) {
+    impl_->shared.answerer = std::move(answerer);
     impl_->signals.emplace(impl_->io, SIGINT, SIGTERM);
     impl_->signals->async_wait([impl = impl_.get()](Code error, int) {
         if (!error) impl->stop();
     });
     impl_->accept();
     impl_->io.run();
+    impl_->shared.workers.join();  // what handlers use may go once this returns
+    impl_->shared.answerer = {};
 }
 
 void Server::stop() {

@@ -11,15 +11,23 @@
 namespace gw::serve {
 
 struct ServerOptions {
-    std::uint16_t port = 0;                      ///< 0: any free port
-    std::chrono::milliseconds patience{10'000};  ///< for a whole request, and between two
-    std::chrono::milliseconds farewell{600};     ///< for answers under way when asked to stop
-    std::size_t most_connections = 64;           ///< a page and its events take under ten
-    std::size_t longest_header = 8 * 1024;       ///< bytes
-    std::size_t longest_body = 16 * 1024;        ///< bytes: no call takes more than a ticket
+    std::uint16_t port = 0;                           ///< 0: any free port
+    std::chrono::milliseconds patience{10'000};       ///< for a whole request, and between two
+    std::chrono::milliseconds farewell{600};          ///< for answers under way when asked to stop
+    std::size_t most_connections = 64;                ///< a page and its events take under ten
+    std::size_t longest_header = 8 * 1024;            ///< bytes
+    std::size_t longest_body = 16 * 1024;             ///< bytes, where nobody says otherwise
+    std::chrono::milliseconds patience_body{60'000};  ///< for a body: a file of many megabytes
+    unsigned workers = 3;                             ///< threads for answers that take their time
 };
 
-/// Listens on 127.0.0.1 only. One thread answers everything: no handler waits for anything.
+/// Who answers.
+struct Answerer {
+    std::function<std::size_t(Request const& head)> longest_body;  ///< asked before a body is read
+    std::function<Answer(Request)> answer;
+};
+
+/// Listens on 127.0.0.1 only. One thread hears and speaks; what takes its time is done by workers.
 class Server {
   public:
     /// Fails with io when the port cannot be had.
@@ -30,8 +38,9 @@ class Server {
 
     [[nodiscard]] std::uint16_t port() const;
     /// Answers until SIGTERM, SIGINT or stop(); then ends what is under way and returns.
-    void run(std::function<Response(Request)> answer);
-    void stop();  ///< from any thread
+    void run(Answerer answerer);
+    void run(std::function<Response(Request)> answer);  ///< everything at once
+    void stop();                                        ///< from any thread
 
   private:
     struct Impl;

@@ -17,7 +17,8 @@ constexpr auto only_ours =
     "object-src 'none'";
 
 Response wrong_method() {
-    auto out = problem(Problem{405, "method", "This address takes another method.", "method", ""});
+    auto out =
+        problem(Problem{405, "method", "This address takes another method.", "method", "", {}});
     out.headers.emplace_back("Allow", "GET, HEAD, POST");
     return out;
 }
@@ -54,42 +55,79 @@ std::string Site::address() const {
     return fmt::format("http://{}/?ticket={}", host_, sessions_->ticket());
 }
 
-Response Site::answer(Request request) const {
-    Response out;
-    try {
-        out = guarded(request);
-    } catch (std::exception const& fault) {  // memory, or a fault of ours: this call alone ends
-        out = problem(
-            Problem{500, "internal", "The program met a fault of its own.", fault.what(), ""});
-    }
+namespace {
+
+void add_own_headers(Response& out) {
     for (auto const& [name, value] : {std::pair{"Content-Security-Policy", only_ours},
                                       std::pair{"Referrer-Policy", "no-referrer"},
                                       std::pair{"X-Content-Type-Options", "nosniff"},
                                       std::pair{"Cross-Origin-Opener-Policy", "same-origin"},
                                       std::pair{"Cross-Origin-Resource-Policy", "same-origin"}})
-        out.headers.emplace_back(name, value);
+        if (out.header(name).empty()) out.headers.emplace_back(name, value);
+}
+
+// Memory, or a fault of ours: this call alone ends.
+template <class Do>
+Response kept_from_falling(Do const& act) {
+    Response out;
+    try {
+        out = act();
+    } catch (std::exception const& fault) {
+        out = problem(
+            Problem{500, "internal", "The program met a fault of its own.", fault.what(), "", {}});
+    }
+    add_own_headers(out);
     return out;
 }
 
-Response Site::guarded(Request& request) const {
+}  // namespace
+
+Answer Site::consider(Request request) const {
+    Answer answer;
+    answer.now = kept_from_falling([&] {
+        auto made = guarded(std::move(request));
+        answer.later = std::move(made.later);
+        return std::move(made.now);
+    });
+    if (!answer.later) return answer;
+    return {{}, [work = std::move(answer.later)] { return kept_from_falling(work); }};
+}
+
+Response Site::answer(Request request) const {
+    auto made = consider(std::move(request));
+    return made.later ? made.later() : std::move(made.now);
+}
+
+std::size_t Site::longest_body(Request head) const {
+    auto target = parse_target(head.target);
+    if (!target || !sessions_->knows(cookie(head, cookie_))) return longest_stranger;
+    head.segments = std::move(target->segments);
+    auto const* route = routes_.find(head).route;
+    return route == nullptr ? longest_stranger : route->takes.longest_body;
+}
+
+Answer Site::guarded(Request request) const {
+    auto const refused = [](Problem const& why) { return Answer{problem(why), {}}; };
     // A name that resolves to this machine must not lend a foreign page our answers.
     if (request.count("host") > 1)
-        return problem(Problem{400, "bad_input", "There is more than one Host.", "Host", ""});
+        return refused(Problem{400, "bad_input", "There is more than one Host.", "Host", "", {}});
     auto const host = request.header("host");
     if (host != host_ && host != localhost_)
-        return problem(Problem{403,
+        return refused(Problem{403,
                                "host",
                                "This host name is not the one that is served.",
                                "Host",
-                               "open the address that was printed"});
+                               "open the address that was printed",
+                               {}});
     auto const origin = request.header("origin");
     bool const foreign_origin =
         request.count("origin") > 0 && origin != fmt::format("http://{}", host);
     if (foreign_origin || request.count("origin") > 1)
-        return problem(Problem{403, "origin", "Another site may not call this one.", "Origin", ""});
-    if (request.method == Method::other) return wrong_method();
+        return refused(
+            Problem{403, "origin", "Another site may not call this one.", "Origin", "", {}});
+    if (request.method == Method::other) return {wrong_method(), {}};
     auto target = parse_target(request.target);
-    if (!target) return problem(target.error());
+    if (!target) return {problem(target.error()), {}};
     request.segments = std::move(target->segments);
     request.query = std::move(target->query);
 
@@ -100,20 +138,26 @@ Response Site::guarded(Request& request) const {
                         : api                  ? Effect::reads
                                                : Effect::shows;
     if (effect != Effect::shows && request.header("sec-fetch-site") == "cross-site")
-        return problem(
-            Problem{403, "origin", "Another site may not call this one.", "Sec-Fetch-Site", ""});
+        return refused(Problem{
+            403, "origin", "Another site may not call this one.", "Sec-Fetch-Site", "", {}});
     bool const needs_session = effect == Effect::reads || effect == Effect::writes;
     if (needs_session && !sessions_->knows(cookie(request, cookie_)))
-        return problem(Problem{401,
+        return refused(Problem{401,
                                "session",
                                "There is no session.",
                                "Cookie",
-                               "open the address that the program printed when it started"});
+                               "open the address that the program printed when it started",
+                               {}});
     if (effect == Effect::writes && origin.empty())
-        return problem(Problem{403, "origin", "A change needs its Origin.", "Origin", ""});
-    if (found.route != nullptr) return found.route->handler(request);
-    if (found.path_known) return wrong_method();
-    return problem(Problem{404, "not_found", "There is nothing at this address.", "address", ""});
+        return refused(Problem{403, "origin", "A change needs its Origin.", "Origin", "", {}});
+    if (found.route != nullptr) {
+        auto const& handler = found.route->handler;
+        if (found.route->takes.at_once) return {handler(request), {}};
+        return {{}, [&handler, request = std::move(request)] { return handler(request); }};
+    }
+    if (found.path_known) return {wrong_method(), {}};
+    return refused(
+        Problem{404, "not_found", "There is nothing at this address.", "address", "", {}});
 }
 
 }  // namespace gw::serve

@@ -1,5 +1,6 @@
 #pragma once
 /// The guard before every handler: which requests are answered at all, and with what headers.
+#include <cstddef>
 #include <cstdint>
 
 #include "serve/routes.hpp"
@@ -17,12 +18,18 @@ class Site {
     /// method other than GET, HEAD, POST (405), a path with tricks in it (400), an /api/ call from
     /// another site (403) or without the session (401), an unknown path (404), a known path under
     /// another method (405). Never throws.
-    Response answer(Request request) const;
+    /// What takes its time comes back as `later`; it may be called after this Site has forgotten
+    /// the request.
+    Answer consider(Request request) const;
+    Response answer(Request request) const;  ///< the same, waited for
+
+    /// How long a body may be that follows this head: a stranger's is short.
+    [[nodiscard]] std::size_t longest_body(Request head) const;
 
     [[nodiscard]] std::string address() const;  ///< with the ticket, for the one who started it
 
   private:
-    [[nodiscard]] Response guarded(Request& request) const;
+    [[nodiscard]] Answer guarded(Request request) const;
     Routes routes_;
     Sessions* sessions_;
     std::string host_, localhost_;

@@ -6,9 +6,11 @@
 #include <CLI/CLI.hpp>
 #include <cstdio>
 #include <cstdlib>
+#include <filesystem>
 #include <nlohmann/json.hpp>
 
 #include "app/commands.hpp"
+#include "app/store_options.hpp"
 
 extern char** environ;
 
@@ -16,9 +18,9 @@ namespace gw::app {
 
 namespace {
 
-struct ServeArgs {
+struct ServeArgs : StoreArgs {
     std::uint16_t port = 0;
-    bool open = false, json = false;
+    bool open = false;
 };
 
 // Best effort: the address is printed in any case.
@@ -36,15 +38,25 @@ void open_browser(std::string address) {
             "gaswright: note: xdg-open is missing; open the address in a browser yourself\n");
 }
 
-Result<> run_server(ServeArgs const& args) {
+Result<> run_server(ServeArgs const& args, Context const& context) {
     serve::ServerOptions options;
     options.port = args.port;
     GW_TRY(auto outline, desk::demo_outline());
+    GW_TRY(auto const act, act_of(args, context));
+    // A record that cannot be used is said before anything is served, not in a window later.
+    auto const file = store_path(args);
+    if (std::filesystem::exists(file)) {
+        GW_TRY([[maybe_unused]] auto const store, opened_store(args, context, false));
+    }
     GW_TRY(auto server, serve::Server::listen(options));
-    serve::App const app{std::async(std::launch::async, desk::demo_visit).share(),
-                         GW_VERSION,
-                         server.port(),
-                         std::move(outline)};
+    serve::App app{std::async(std::launch::deferred, desk::demo_visit).share(),
+                   GW_VERSION,
+                   server.port(),
+                   std::move(outline)};
+    app.now = [&context] { return context.now(); };
+    app.user = act.who;
+    app.books = std::make_shared<serve::Books>(serve::Books::Options{file, app.now, app.hub});
+    app.jobs = std::make_shared<serve::Jobs>(app.hub);
     serve::Sessions sessions(serve::random_word);
     serve::Site const site(serve::routes(app, sessions), sessions, server.port());
     if (args.json)
@@ -54,7 +66,8 @@ Result<> run_server(ServeArgs const& args) {
     if (std::fflush(stdout) != 0)
         return fail(Errc::io, "The address cannot be written.", "standard output");
     if (args.open) open_browser(site.address());
-    server.run([&site](serve::Request request) { return site.answer(std::move(request)); });
+    server.run({[&site](serve::Request const& head) { return site.longest_body(head); },
+                [&site](serve::Request request) { return site.consider(std::move(request)); }});
     return {};
 }
 
@@ -63,16 +76,19 @@ Result<> run_server(ServeArgs const& args) {
 void add_serve(CLI::App& program, Context& context) {
     auto args = std::make_shared<ServeArgs>();
     auto* command = program.add_subcommand(
-        "serve", "The invented visit in a browser on this machine; ends with Ctrl-C");
+        "serve", "The page, for a browser on this machine; ends with Ctrl-C");
     command->footer(
         "Example:  gaswright serve --open\nThe printed address carries a ticket that opens it "
         "once. "
         "Only this machine can reach it.");
     command->add_option("--port", args->port, "Port on 127.0.0.1 (default 0: any free one)");
     command->add_flag("--open", args->open, "Also open the address in the browser");
+    command->add_option(
+        "--store", args->file, "File of the record (default: the user's data folder)");
+    command->add_option("--by", args->by, "Who records, unless the page names somebody else");
     command->add_flag("--json", args->json, "Print the address as structured data");
     command->callback([args, &context] {
-        if (auto const ended = run_server(*args); !ended)
+        if (auto const ended = run_server(*args, context); !ended)
             context.finish(pass_on(ended.error()), false);
     });
 }

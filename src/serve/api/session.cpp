@@ -11,7 +11,7 @@ Response open_session(Request const& request, App const& app, Sessions& sessions
     auto const type = request.header("content-type");
     if (type.substr(0, type.find(';')) != "application/json")
         return problem(Problem{
-            415, "type", "The body must be JSON.", "Content-Type", "send application/json"});
+            415, "type", "The body must be JSON.", "Content-Type", "send application/json", {}});
     auto const document = parse_json(request.body, "body");
     if (!document) return problem(document.error());
     auto const ticket = document->root().text("ticket");
@@ -22,7 +22,8 @@ Response open_session(Request const& request, App const& app, Sessions& sessions
                                "ticket",
                                "This ticket is wrong or was used.",
                                "ticket",
-                               "start the program again and open the new address"});
+                               "start the program again and open the new address",
+                               {}});
     auto out = json(Json{{"session", "open"}});
     out.headers.emplace_back("Set-Cookie", set_cookie(app.port, *session));
     return out;

@@ -7,12 +7,14 @@ namespace gw::serve {
 namespace {
 
 Response get_visit(App const& app) {
-    auto const& visit = app.visit.get();
+    auto const story = app.visit;  // a copy: threads share what it stands for, not the handle
+    auto const& visit = story.get();
     return visit ? json(visit->visit) : problem(visit.error());
 }
 
 Response get_run(App const& app, Request const& request) {
-    auto const& visit = app.visit.get();
+    auto const story = app.visit;
+    auto const& visit = story.get();
     if (!visit) return problem(visit.error());
     auto const& id = request.params.at("id");
     auto const run = visit->runs.find(id);

@@ -1,5 +1,26 @@
-import { describe, expect, it } from "vitest";
-import { clock, day, decimalsFor, fixed, formatted, limitText } from "./format";
+import { afterEach, describe, expect, it } from "vitest";
+import { clock, day, decimalsFor, fixed, formatted, limitText, reading, typedNumber } from "./format";
+
+afterEach(() => {
+  reading.system = "si";
+  reading.mark = "point";
+});
+
+describe("the reader's own way", () => {
+  it("turns value, uncertainty and limits into his units", () => {
+    reading.system = "us";
+    expect(formatted({ value: 39, unit: "MJ/m3", decimals: 3 })).toBe("1046.73\u202fBtu/ft\u00b3");
+    expect(formatted({ value: 20, unit: "degC", expanded: 1 })).toBe("68.0 \u00b1 1.8\u202f\u00b0F");
+    expect(limitText(null, 60, "degC")).toBe("at most 140\u202f\u00b0F");
+  });
+  it("prints and takes his decimal mark", () => {
+    reading.mark = "comma";
+    expect(fixed(-1.25, 2)).toBe("\u22121,25");
+    expect(typedNumber(" \u22121,25 ")).toBe(-1.25);
+    expect(typedNumber("1e-5")).toBe(1e-5);
+    for (const none of ["", "1.2.3", "1,000.5", "12 m", "e5", "."]) expect(typedNumber(none)).toBeNull();
+  });
+});
 
 describe("formatted", () => {
   it("never shows a number without its unit", () => {

@@ -1,4 +1,9 @@
-// Every number on the page goes through here, so that none stands without its unit.
+// Every number on the page goes through here, so that none stands without its unit, and each stands in the
+// reader's units with the reader's decimal mark.
+import { type System, shownValue, turned } from "./units";
+
+/** How the reader wants numbers; set once by the settings, before anything is drawn. */
+export const reading: { system: System; mark: "point" | "comma" } = { system: "si", mark: "point" };
 
 /** What an expanded uncertainty leaves to be said: two significant digits of it. */
 export function decimalsFor(uncertainty: number): number {
@@ -6,29 +11,54 @@ export function decimalsFor(uncertainty: number): number {
   return Math.min(8, Math.max(0, 1 - Math.floor(Math.log10(uncertainty))));
 }
 
-function withRealMinus(text: string): string {
+function printed(text: string): string {
   const zero = /^-0(\.0*)?$/.test(text);
-  return zero ? text.slice(1) : text.replace("-", "\u2212");
+  const signed = zero ? text.slice(1) : text.replace("-", "\u2212");
+  return reading.mark === "comma" ? signed.replace(".", ",") : signed;
 }
 
 export function fixed(value: number, decimals: number): string {
-  return withRealMinus(value.toFixed(decimals));
+  return printed(value.toFixed(decimals));
 }
 
 /** At most `digits` significant digits, no exponent for the numbers of the trade, no trailing zeros. */
 export function short(value: number, digits = 4): string {
-  return withRealMinus(String(Number(value.toPrecision(digits))));
+  return printed(String(Number(value.toPrecision(digits))));
 }
 
 const written: Record<string, string> = {
   "MJ/m3": "MJ/m\u00b3",
   "kg/m3": "kg/m\u00b3",
   degC: "\u00b0C",
+  degF: "\u00b0F",
+  "Btu/ft3": "Btu/ft\u00b3",
+  "lb/ft3": "lb/ft\u00b3",
+  m3: "m\u00b3",
+  ft3: "ft\u00b3",
 };
 
-/** A unit as it is printed, with the narrow space that keeps it at its number. */
+/** What was typed as a number, with a point or a comma; null when it is none. */
+export function typedNumber(text: string): number | null {
+  const plain = text.trim().replace("\u2212", "-").replace(",", ".");
+  if (!/^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?$/i.test(plain)) return null;
+  return Number(plain);
+}
+
+/** A unit as it is printed: the reader's, in plain letters. */
+export function unitName(unit: string): string {
+  const shown = turned(unit, reading.system).unit;
+  return written[shown] ?? shown;
+}
+
+/** The same with the narrow space that keeps it at its number. */
 export function unitText(unit: string): string {
-  return unit === "" ? "" : `\u202f${written[unit] ?? unit}`;
+  return unit === "" ? "" : `\u202f${unitName(unit)}`;
+}
+
+// Decimals meant for one unit say as much in another when they follow its size.
+function decimalsIn(unit: string, decimals: number): number {
+  const { factor } = turned(unit, reading.system);
+  return Math.min(8, Math.max(0, decimals - Math.round(Math.log10(Math.abs(factor)))));
 }
 
 export interface Measured {
@@ -43,17 +73,25 @@ export interface Measured {
 /** "0.12 ± 0.04 %", "38.214 MJ/m³", "no value". */
 export function formatted({ value, unit, expanded, decimals }: Measured): string {
   if (value === null || !Number.isFinite(value)) return "no value";
+  const shown = shownValue(value, unit, reading.system);
+  const places = decimals === undefined ? undefined : decimalsIn(unit, decimals);
   if (expanded != null && expanded > 0) {
-    const n = decimals ?? decimalsFor(expanded);
-    return `${fixed(value, n)} \u00b1 ${fixed(expanded, n)}${unitText(unit)}`;
+    const around = shownValue(expanded, unit, reading.system, true);
+    const n = places ?? decimalsFor(around);
+    return `${fixed(shown, n)} \u00b1 ${fixed(around, n)}${unitText(unit)}`;
   }
-  const number = decimals === undefined ? short(value) : fixed(value, decimals);
+  const number = places === undefined ? short(shown) : fixed(shown, places);
   return `${number}${unitText(unit)}`;
 }
 
 /** "−0.1 to 0.1 %", "at most 0.05 %", "no limit". */
 export function limitText(low: number | null, high: number | null, unit: string): string {
   const tail = unitText(unit);
+  const turn = (limit: number | null) => (limit === null ? null : shownValue(limit, unit, reading.system));
+  return limitWords(turn(low), turn(high), tail);
+}
+
+function limitWords(low: number | null, high: number | null, tail: string): string {
   if (low !== null && high !== null)
     return low === -high ? `\u00b1 ${short(high)}${tail}` : `${short(low)} to ${short(high)}${tail}`;
   if (high !== null) return `at most ${short(high)}${tail}`;

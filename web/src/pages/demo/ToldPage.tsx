@@ -12,7 +12,7 @@ import { VisitLine } from "./VisitLine";
 
 const legend: Verdict[] = ["meets", "fails", "unclear", "no_limit"];
 
-export function VisitPage({ visit, there }: { visit: Visit; there: boolean }) {
+export function ToldPage({ visit }: { visit: Visit }) {
   const [chosen, choose] = useState(() => firstChoice(visit));
   const run = visit.runs.find((each) => each.id === chosen);
   return (
@@ -21,9 +21,7 @@ export function VisitPage({ visit, there }: { visit: Visit; there: boolean }) {
         To the question: can I sign?
       </a>
       <div class="frame">
-        <PageHead visit={visit}>
-          {!there && <span role="status">The program has stopped; what is shown stays.</span>}
-        </PageHead>
+        <PageHead visit={visit} />
         <main class="column">
           <section class="sheet" aria-labelledby="line-title">
             <header>

@@ -1,13 +1,12 @@
-import type { ComponentChildren } from "preact";
 import type { Outline } from "../../api/types";
 import { day } from "../../lib/format";
+import { shellTexts } from "../../texts/shell";
 
 interface Props {
   visit: Pick<Outline, "analyser" | "site" | "plan" | "notice" | "date">;
-  children?: ComponentChildren;
 }
 
-export function PageHead({ visit, children }: Props) {
+export function PageHead({ visit }: Props) {
   return (
     <header class="head">
       <h1>
@@ -15,9 +14,8 @@ export function PageHead({ visit, children }: Props) {
       </h1>
       <span>{visit.plan}</span>
       <span class="badge" title={visit.notice}>
-        INVENTED DATA
+        {shellTexts.invented}
       </span>
-      {children}
       <span class="day">{day(visit.date)}</span>
     </header>
   );

@@ -1,0 +1,23 @@
+// Every place of the page: its address, what is loaded for it and only then. The server answers the same
+// addresses (src/serve/page.cpp). Names and questions: texts/places.ts.
+import type { ComponentType } from "preact";
+import type { PlaceId } from "../texts/places";
+
+export interface PlaceProps {
+  /** What stands in the address where the path has ":name". */
+  params: Record<string, string>;
+}
+
+export interface Place {
+  id: PlaceId;
+  path: string;
+  /** Stands among the places to go to; the others are reached from one of these. */
+  listed: boolean;
+  load: () => Promise<{ default: ComponentType<PlaceProps> }>;
+}
+
+export const places: Place[] = [
+  { id: "now", path: "/", listed: true, load: () => import("../pages/now/NowPlace") },
+  { id: "demo", path: "/demo", listed: true, load: () => import("../pages/demo/DemoPlace") },
+  { id: "settings", path: "/settings", listed: true, load: () => import("../pages/settings/SettingsPlace") },
+];

@@ -1,0 +1,3 @@
+export const demoTexts = {
+  trouble: "The told visit cannot be shown",
+} as const;
