@@ -9,6 +9,7 @@
 #include "desk/demo_visit.hpp"
 #include "serve/books.hpp"
 #include "serve/jobs.hpp"
+#include "serve/shelves.hpp"
 #include "serve/site.hpp"
 
 namespace gw::serve {
@@ -23,6 +24,7 @@ struct App {
     std::shared_ptr<EventHub> hub = std::make_shared<EventHub>();
     std::shared_ptr<Books> books = {};
     std::shared_ptr<Jobs> jobs = {};
+    std::shared_ptr<Shelves> shelves = std::make_shared<Shelves>();  ///< what the page has opened
     std::function<Instant()> now = {};
     std::string user = {};  ///< of this machine: who records, unless somebody else is named
 };
@@ -34,6 +36,12 @@ void add_health(Routes& routes, App const& app);
 void add_events(Routes& routes, App const& app);
 void add_start(Routes& routes, App const& app);
 void add_jobs(Routes& routes, App const& app);
+void add_examples(Routes& routes, App const& app);
+void add_look(Routes& routes, App const& app);
+void add_sums(Routes& routes, App const& app);
+void add_traces(Routes& routes, App const& app);
+void add_twins(Routes& routes, App const& app);
+void add_histories(Routes& routes, App const& app);
 
 inline Routes routes(App const& app, Sessions& sessions) {
     Routes out;
@@ -44,6 +52,12 @@ inline Routes routes(App const& app, Sessions& sessions) {
     add_events(out, app);
     add_start(out, app);
     add_jobs(out, app);
+    add_examples(out, app);
+    add_look(out, app);
+    add_sums(out, app);
+    add_traces(out, app);
+    add_twins(out, app);
+    add_histories(out, app);
     return out;
 }
 
