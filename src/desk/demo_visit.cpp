@@ -3,14 +3,12 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cmath>
 #include <nlohmann/json.hpp>
 
 #include "base/base.hpp"
 #include "desk/demo_timeline.hpp"
-#include "desk/trace_peaks.hpp"
+#include "desk/run_drawing.hpp"
 #include "metrology/criteria.hpp"
-#include "trace/thinning.hpp"
 #include "visit/run_findings.hpp"
 
 namespace gw::desk {
@@ -19,8 +17,6 @@ namespace {
 
 using metrology::Finding;
 using metrology::Verdict;
-
-constexpr std::size_t drawn_points = 4000;  // two for every pixel of a wide screen
 
 std::string gas_title(DemoRun const& run) {
     return run.gas == "line"      ? "Line gas, stream " + run.stream
@@ -39,48 +35,9 @@ Json run_head(DemoRun const& run, DemoScenario const& s) {
                 {"module", s.modules.at(run.module).serial}};
 }
 
-// Four digits below the noise are no news and would double the size of the answer.
-double shortened(double value) { return std::round(value * 1e5) / 1e5; }
-
-Json drawn_detector(trace::Trace const& trace,
-                    assay::Method const& method,
-                    std::vector<assay::NamedPeak> const& peaks,
-                    int detector) {
-    auto const& signal = trace.signals[static_cast<std::size_t>(detector) - 1];
-    auto const found = trace::find_peaks(trace, detector, assay::peak_options(method));
-    Json time = Json::array(), drawn = Json::array(), baseline = Json::array(),
-         list = Json::array();
-    for (auto const i : trace::thinned(signal, drawn_points)) {
-        time.push_back(shortened(trace.time(i)));
-        drawn.push_back(shortened(static_cast<double>(signal[i])));
-        baseline.push_back(shortened(static_cast<double>(found.baseline[i])));
-    }
-    for (auto const& named : peaks)
-        if (named.peak.detector == detector) list.push_back(peak_json(named));
-    return Json{{"detector", detector},
-                {"samples", signal.size()},
-                {"time_s", std::move(time)},
-                {"signal", std::move(drawn)},
-                {"baseline", std::move(baseline)},
-                {"noise_rms", found.noise.rms},
-                {"peaks", std::move(list)}};
-}
-
 Json run_detail(DemoRun const& run, DemoScenario const& s) {
-    auto const trace = s.run(run.module, run.scenario_gas, run.number);
-    auto const areas = assay::run_areas(trace, s.method);
     auto out = run_head(run, s);
-    out["unit"] = trace.unit;
-    out["cycle_s"] = s.method.cycle_s;
-    Json events = Json::array(), detectors = Json::array();
-    for (auto const& event : s.method.valve_programme)
-        events.push_back(Json{{"at_s", event.at_s}, {"action", event.action}});
-    for (std::size_t d = 1; d <= trace.signals.size(); ++d)
-        detectors.push_back(drawn_detector(trace, s.method, areas.peaks, static_cast<int>(d)));
-    out["events"] = std::move(events);
-    out["detectors"] = std::move(detectors);
-    out["warnings"] = areas.warnings;
-    out["trace_hash"] = trace.hash;
+    out.update(drawn_run(s.run(run.module, run.scenario_gas, run.number), s.method));
     return out;
 }
 

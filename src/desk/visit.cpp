@@ -64,12 +64,22 @@ Result<std::string> full_id(store::Store const& store, std::string const& id) {
 
 using Decide = std::function<Result<store::Append>(LoadedVisit const&)>;
 
+Result<> require_seen(LoadedVisit const& loaded, visit::Act const& act) {
+    if (!act.seen || *act.seen == loaded.state.last) return {};
+    return fail(Errc::conflict,
+                "The record has grown since it was looked at.",
+                "seen",
+                "look at what was added, then record again");
+}
+
 Result<Recorded> record(store::Store& store,
                         std::string const& id,
                         std::string const& step,
+                        visit::Act const& act,
                         Decide const& decide) {
     for (int attempt = 0;; ++attempt) {
         GW_TRY(auto loaded, load_visit(store, id));
+        GW_CHECK(require_seen(loaded, act));
         GW_TRY(auto append, decide(loaded));
         append.seen = {loaded.state.visit, loaded.state.last};
         auto added = store.append(append);
@@ -275,42 +285,52 @@ Result<Recorded> add_to_visit(store::Store& store,
                               visit::Act const& act) {
     auto request = what.request;
     std::string bytes;
-    auto const& path = what.run_path.empty() ? what.file_path : what.run_path;
-    if (!what.run_path.empty() && !what.file_path.empty())
+    auto const& path = what.given              ? what.given->name
+                       : what.run_path.empty() ? what.file_path
+                                               : what.run_path;
+    if ((what.run_path.empty() ? 0 : 1) + (what.file_path.empty() ? 0 : 1) + (what.given ? 1 : 0) >
+        1)
         return fail(Errc::bad_input, "Too much at once.", "command line", "give --run or --file");
     if (!path.empty()) {
-        GW_TRY(bytes, read_file(path));
         visit::GivenFile file;
-        file.name =
-            path == "-" ? "standard input" : std::filesystem::path(path).filename().string();
+        if (what.given) {
+            bytes = what.given->bytes;
+            file.name = what.given->name;
+            file.is_run = what.given->is_run;
+        } else {
+            GW_TRY(bytes, read_file(path));
+            file.name =
+                path == "-" ? "standard input" : std::filesystem::path(path).filename().string();
+            file.is_run = !what.run_path.empty();
+        }
         file.sha256 = sha256(bytes);
-        file.is_run = !what.run_path.empty();
         if (file.is_run) {
             GW_TRY(auto const run, run_of(bytes, path));
             note_run(run, file);
         }
         request.file = std::move(file);
     }
-    return record(store, id, request.step, [&](LoadedVisit const& loaded) -> Result<store::Append> {
-        auto const* asked = loaded.state.plan->find(request.step);
-        if (asked != nullptr && asked->role == "leak_test" && request.file &&
-            !request.file->is_run) {
-            GW_TRY(request.file->reading, leak_of(bytes, path));
-        }
-        GW_TRY(auto entry, visit::add(loaded.state, request, act));
-        if (auto const* step = asked) {
-            if (!path.empty()) GW_CHECK(require_readable(*step, bytes, path));
-            if (entry.kind != "note") GW_CHECK(require_role(store, *step, act.who));
-        }
-        store::Append append;
-        if (entry.kind == "evidence" && request.value)
-            if (auto event = passport_event(
-                    loaded, request.step, std::string(trimmed(*request.value)), false, act))
-                append.entries.push_back(*std::move(event));
-        append.entries.push_back(std::move(entry));  // last: it is the one that is answered
-        if (!path.empty()) append.evidence.push_back(bytes);
-        return append;
-    });
+    return record(
+        store, id, request.step, act, [&](LoadedVisit const& loaded) -> Result<store::Append> {
+            auto const* asked = loaded.state.plan->find(request.step);
+            if (asked != nullptr && asked->role == "leak_test" && request.file &&
+                !request.file->is_run && !request.aside) {
+                GW_TRY(request.file->reading, leak_of(bytes, path));
+            }
+            GW_TRY(auto entry, visit::add(loaded.state, request, act));
+            if (auto const* step = asked) {
+                if (!path.empty() && !request.aside) GW_CHECK(require_readable(*step, bytes, path));
+                if (entry.kind != "note") GW_CHECK(require_role(store, *step, act.who));
+            }
+            store::Append append;
+            if (entry.kind == "evidence" && request.value)
+                if (auto event = passport_event(
+                        loaded, request.step, std::string(trimmed(*request.value)), false, act))
+                    append.entries.push_back(*std::move(event));
+            append.entries.push_back(std::move(entry));  // last: it is the one that is answered
+            if (!path.empty()) append.evidence.push_back(bytes);
+            return append;
+        });
 }
 
 Result<Recorded> undo_in_visit(store::Store& store,
@@ -318,7 +338,7 @@ Result<Recorded> undo_in_visit(store::Store& store,
                                std::optional<std::int64_t> entry,
                                std::string const& reason,
                                visit::Act const& act) {
-    return record(store, id, "", [&](LoadedVisit const& loaded) -> Result<store::Append> {
+    return record(store, id, "", act, [&](LoadedVisit const& loaded) -> Result<store::Append> {
         GW_TRY(auto undoing, visit::undo(loaded.state, loaded.entries, entry, reason, act));
         store::Append append;
         auto const target = undoing.body.at("entry").get<std::int64_t>();
@@ -339,13 +359,13 @@ Result<Recorded> interrupt_visit(store::Store& store,
                                  std::string const& id,
                                  std::string const& reason,
                                  visit::Act const& act) {
-    return record(store, id, "", one([&](LoadedVisit const& loaded) {
+    return record(store, id, "", act, one([&](LoadedVisit const& loaded) {
                       return visit::interrupt(loaded.state, reason, act);
                   }));
 }
 
 Result<Recorded> resume_visit(store::Store& store, std::string const& id, visit::Act const& act) {
-    return record(store, id, "", one([&](LoadedVisit const& loaded) {
+    return record(store, id, "", act, one([&](LoadedVisit const& loaded) {
                       return visit::resume(loaded.state, act);
                   }));
 }
@@ -354,7 +374,7 @@ Result<Recorded> turn_back(store::Store& store,
                            std::string const& id,
                            visit::WayBackRequest const& what,
                            visit::Act const& act) {
-    return record(store, id, "", one([&](LoadedVisit const& loaded) {
+    return record(store, id, "", act, one([&](LoadedVisit const& loaded) {
                       return visit::take_way_back(loaded.state, what, act);
                   }));
 }
@@ -363,7 +383,7 @@ Result<Recorded> end_visit(store::Store& store,
                            std::string const& id,
                            visit::EndRequest const& what,
                            visit::Act const& act) {
-    return record(store, id, "", one([&](LoadedVisit const& loaded) {
+    return record(store, id, "", act, one([&](LoadedVisit const& loaded) {
                       return visit::end(loaded.state, what, act);
                   }));
 }

@@ -1,6 +1,7 @@
 #pragma once
 /// The use-cases of a visit: open it, record in it, look at it, end it. Each one reads the record,
-/// decides on what it read, and writes; when somebody else wrote in between, it decides again.
+/// decides on what it read, and writes; when somebody else wrote in between, it decides again, or
+/// refuses with conflict at "seen" where the act names what was seen.
 #include <optional>
 #include <string>
 #include <vector>
@@ -27,9 +28,16 @@ Result<LoadedVisit> load_visit(store::Store const& store, std::string const& id)
 
 Result<visit::VisitShown> show_visit(store::Store const& store, std::string const& id, Instant now);
 
+/// A file that did not come from this machine's disk: from a browser, from the demonstration.
+struct GivenBytes {
+    std::string name, bytes;
+    bool is_run = false;
+};
+
 struct VisitAdd {
     visit::AddRequest request;  ///< its `file` is filled here
     std::string run_path, file_path;
+    std::optional<GivenBytes> given = {};  ///< in place of a path
 };
 /// What was recorded, and where it leaves the step.
 struct Recorded {

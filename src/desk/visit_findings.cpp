@@ -11,6 +11,7 @@
 #include "desk/load.hpp"
 #include "desk/prove.hpp"
 #include "trace/series_table.hpp"
+#include "visit/run_findings.hpp"
 #include "visit/thing.hpp"
 #include "visit/unit.hpp"
 #include "visit/visit.hpp"
@@ -275,6 +276,19 @@ class Maker {
             add(std::move(finding));
         }
         for (auto const& warning : made->warnings) out_.warnings.push_back(warning);
+        auto alone = visit::run_findings(*made, criteria_);
+        for (std::size_t i = 0; i < made->runs.size(); ++i) {
+            auto const& [gas, stream, run] = made->runs[i];
+            alone[i].basis = basis;
+            out_.runs.push_back({run.hash,
+                                 gas,
+                                 stream,
+                                 basis,
+                                 run.cv,
+                                 made->cv_unit,
+                                 run.total,
+                                 std::move(alone[i])});
+        }
     }
 
     // The certificate that was in the analyser at that time.

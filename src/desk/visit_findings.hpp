@@ -1,6 +1,7 @@
 #pragma once
 /// The findings of a visit, made anew from what is kept of it, by the engines of the folders below.
 #include <functional>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -10,8 +11,18 @@
 
 namespace gw::desk {
 
+/// One run, judged by itself.
+struct JudgedRun {
+    std::string sha256, gas, stream, basis;  ///< of the evidence; "calibration"; "1"; "as_found"
+    double cv{};                             ///< in `cv_unit`
+    std::string cv_unit;
+    std::optional<double> total;  ///< unnormalised, mol/mol
+    metrology::Finding finding;
+};
+
 struct VisitFindings {
     std::vector<metrology::Finding> findings;
+    std::vector<JudgedRun> runs;        ///< those on whose gas something could be judged
     std::vector<std::string> warnings;  ///< what could not be made of the evidence, and why
 };
 

@@ -34,6 +34,7 @@ class Api : public testing::Test {
         app.user = "A. Person";
         app.books = std::make_shared<Books>(Books::Options{
             testing::TempDir() + "/gaswright-api-test-of-nothing.db", app.now, nullptr});
+        app.judged = std::make_shared<JudgedVisits>(app.books);
         app.jobs = std::make_shared<Jobs>(app.hub);
         return app;
     }

@@ -9,6 +9,7 @@
 #include "desk/demo_visit.hpp"
 #include "serve/books.hpp"
 #include "serve/jobs.hpp"
+#include "serve/judged.hpp"
 #include "serve/shelves.hpp"
 #include "serve/site.hpp"
 
@@ -23,6 +24,7 @@ struct App {
     Json outline;  ///< of the told demonstration, before it is reckoned
     std::shared_ptr<EventHub> hub = std::make_shared<EventHub>();
     std::shared_ptr<Books> books = {};
+    std::shared_ptr<JudgedVisits> judged = {};
     std::shared_ptr<Jobs> jobs = {};
     std::shared_ptr<Shelves> shelves = std::make_shared<Shelves>();  ///< what the page has opened
     std::function<Instant()> now = {};
@@ -36,6 +38,8 @@ void add_health(Routes& routes, App const& app);
 void add_events(Routes& routes, App const& app);
 void add_start(Routes& routes, App const& app);
 void add_jobs(Routes& routes, App const& app);
+void add_visits(Routes& routes, App const& app);
+void add_record(Routes& routes, App const& app);
 void add_examples(Routes& routes, App const& app);
 void add_look(Routes& routes, App const& app);
 void add_sums(Routes& routes, App const& app);
@@ -52,6 +56,8 @@ inline Routes routes(App const& app, Sessions& sessions) {
     add_events(out, app);
     add_start(out, app);
     add_jobs(out, app);
+    add_visits(out, app);
+    add_record(out, app);
     add_examples(out, app);
     add_look(out, app);
     add_sums(out, app);

@@ -6,15 +6,25 @@
 #include <nlohmann/json.hpp>
 
 #include "desk/examples.hpp"
-#include "serve/api_for_tests.hpp"
+#include "serve/api_fixture.hpp"
 
 namespace gw::serve {
 namespace {
 
 std::string example(char const* name) { return *desk::example_text(name); }
 
-class Workbench : public ApiForTests {
+class Workbench : public ApiFixture {
   protected:
+    Response upload(std::string target, std::string bytes) {
+        return call(Method::post, std::move(target), std::move(bytes), "application/octet-stream");
+    }
+    /// What was answered, after it was held against its description.
+    Json data(Response const& reply, std::string const& path, std::string const& method = "post") {
+        EXPECT_EQ(reply.status, 200) << reply.body.substr(0, 300);
+        EXPECT_TRUE(agrees.document()["paths"].contains(path)) << path;
+        auto body = held(reply, path, method);
+        return body.contains("data") ? body["data"] : Json();
+    }
     Json problem_of(Response const& reply, std::string const& path) {
         EXPECT_GE(reply.status, 400);
         return held(reply, path, "post")["problem"];
@@ -69,7 +79,8 @@ TEST_F(Workbench, RefusesHostileReports) {
         EXPECT_EQ(reply.status, 400) << body.dump().substr(0, 80);
     }
     EXPECT_EQ(call(Method::post, path, "{}", "text/plain").status, 400);
-    EXPECT_EQ(call(Method::post, path, "{}", "application/json", false).status, 401);
+    cookie.clear();
+    EXPECT_EQ(post(path, {{"report", "x"}}).status, 401) << "no session";
 }
 
 TEST_F(Workbench, WorksSumsOut) {

@@ -250,7 +250,21 @@ Result<NewEntry> add(VisitState const& visit, AddRequest const& request, Act con
                     "command line",
                     "give --value, --run, --file, --note, --not-done, --not-obtainable, "
                     "--not-applicable or --override");
+    if (request.aside && (!request.file || request.value || stand_ins > 0))
+        return fail(Errc::bad_input,
+                    "Only a file is kept beside a step.",
+                    "command line",
+                    "give a file alone");
     // A remark is always taken: it settles nothing.
+    if (request.aside) {
+        auto body = about_step(visit, *step);
+        body["kind"] = "file";
+        body["file"] = request.file->name;
+        if (request.note) body["text"] = *request.note;
+        auto out = entry_of(visit, "note", act, std::move(body));
+        out.evidence.push_back(request.file->sha256);
+        return out;
+    }
     if (contents == 0 && stand_ins == 0) {
         if (trimmed(*request.note).empty())
             return fail(Errc::bad_input, "The note is empty.", "--note", "write it");

@@ -16,6 +16,9 @@ struct Act {
     std::string who;
     Instant now;
     std::optional<Instant> at;  ///< when it was so; none: now
+    /// The last entry of the visit that whoever acts had before his eyes; none: whatever it is.
+    /// When more was recorded since, the act is refused: he might have decided otherwise.
+    std::optional<std::int64_t> seen = {};
 };
 
 /// A file that was given, as the caller read it.
@@ -42,6 +45,8 @@ struct AddRequest {
     std::string with, stream;
     std::optional<std::string> override_reason, not_done, not_obtainable, not_applicable;
     std::string second, permit;
+    bool aside =
+        false;  ///< the file is kept beside the step (a photograph, a paper): it settles nothing
 };
 
 /// A visit to be opened: the first entry, and the plan as its evidence.
@@ -54,9 +59,10 @@ NewEntry open_visit(NewVisit const& what,
                     std::string const& plan_hash,
                     Act const& act);
 
-/// Evidence for a step, or what stands in for it. Refuses: an ended visit (but not late evidence of
-/// the time before), an unknown stage or step, a step whose predecessors are not settled, a safety
-/// step overridden without a second person and a permit, a unit that does not fit.
+/// Evidence for a step, what stands in for it, or what is kept beside it. Refuses: an ended visit
+/// (but not late evidence of the time before), an unknown stage or step, a step whose predecessors
+/// are not settled, a safety step overridden without a second person and a permit, a unit that does
+/// not fit.
 Result<NewEntry> add(VisitState const& visit, AddRequest const& request, Act const& act);
 
 /// Takes an entry out of force; it stays in the record. No `entry`: the last one that is in force.

@@ -68,6 +68,7 @@ Json step_json(StepView const& view) {
     }
     if (!step.gas.empty()) out["gas"] = step.gas;
     if (!step.basis.empty()) out["basis"] = step.basis;
+    if (!step.role.empty()) out["role"] = step.role;
     if (!step.feeds.empty()) out["feeds"] = step.feeds;
     if (!step.who.empty()) out["who"] = step.who;
     if (!step.second_person_of.empty()) out["second_person_of"] = step.second_person_of;

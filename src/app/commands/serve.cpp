@@ -56,6 +56,7 @@ Result<> run_server(ServeArgs const& args, Context const& context) {
     app.now = [&context] { return context.now(); };
     app.user = act.who;
     app.books = std::make_shared<serve::Books>(serve::Books::Options{file, app.now, app.hub});
+    app.judged = std::make_shared<serve::JudgedVisits>(app.books);
     app.jobs = std::make_shared<serve::Jobs>(app.hub);
     serve::Sessions sessions(serve::random_word);
     serve::Site const site(serve::routes(app, sessions), sessions, server.port());
