@@ -29,7 +29,7 @@ describe("ticks", () => {
   });
   it("are days, months and years on a time axis", () => {
     const year = timeTicks(Date.UTC(2025, 0, 10), Date.UTC(2026, 0, 10), 6);
-    expect(year.map((t) => t.label)).toEqual(["Mar 25", "May 25", "Jul 25", "Sep 25", "Nov 25", "2026"]);
+    expect(year.map((t) => t.label)).toEqual(["Apr 25", "Jul 25", "Oct 25", "2026"]);
     expect(timeTicks(Date.UTC(2025, 4, 1), Date.UTC(2025, 4, 4), 3).map((t) => t.label)).toEqual([
       "1 May",
       "2 May",

@@ -69,8 +69,7 @@ export function timeTicks(from: number, to: number, count: number): { at: number
   }
   const every = [1, 2, 3, 6, 12, 24, 60, 120].find((m) => m * 30 * dayMs >= rough) ?? 120;
   const first = new Date(from);
-  let month = first.getUTCFullYear() * 12 + Math.ceil((first.getUTCMonth() + 1) / every - 1e-9) * every;
-  if (Date.UTC(0, 0) > from) month = Math.floor(month);
+  let month = Math.ceil((first.getUTCFullYear() * 12 + first.getUTCMonth()) / every) * every;
   for (let guard = 0; guard < 400; guard += 1, month += every) {
     const at = Date.UTC(Math.floor(month / 12), month % 12, 1);
     if (at > to) break;

@@ -1,5 +1,6 @@
 import type { Finding } from "../api/types";
 import { bar } from "../lib/scale";
+import "./finding-bar.css";
 
 // The finding against its limits: allowed stretch, limits as posts, interval of the value, value.
 export function FindingBar({ finding }: { finding: Finding }) {

@@ -18,6 +18,11 @@ export interface Place {
 
 export const places: Place[] = [
   { id: "now", path: "/", listed: true, load: () => import("../pages/now/NowPlace") },
+  { id: "look", path: "/look", listed: true, load: () => import("../pages/look/LookPlace") },
+  { id: "trace", path: "/trace", listed: true, load: () => import("../pages/trace/TracePlace") },
+  { id: "twin", path: "/twin", listed: true, load: () => import("../pages/twin/TwinPlace") },
+  { id: "sums", path: "/sums", listed: true, load: () => import("../pages/sums/SumsPlace") },
+  { id: "sum", path: "/sums/:sum", listed: false, load: () => import("../pages/sums/SumsPlace") },
   { id: "demo", path: "/demo", listed: true, load: () => import("../pages/demo/DemoPlace") },
   { id: "settings", path: "/settings", listed: true, load: () => import("../pages/settings/SettingsPlace") },
 ];

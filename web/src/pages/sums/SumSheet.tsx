@@ -88,7 +88,7 @@ export function SumSheet({ kind, units }: { kind: SumKind; units: SumUnit[] }) {
               title={texts.keep.title}
               says={texts.keep.says}
               file={() => sumSheet(kind.name, { inputs, show })}
-              fits={(step) => kind.name === "leak" && step === "tight"}
+              fits={(step) => kind.name === "leak" && step.role === "leak_test"}
             />
           </>
         ) : (

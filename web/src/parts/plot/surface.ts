@@ -63,7 +63,7 @@ export class Surface {
   private resting = 0;
   private cursor: number | null = null;
   private fingers = new Map<number, { x: number; y: number }>();
-  private start: { x: number; y: number; view: Stretch; moved: boolean } | null = null;
+  private start: { x: number; apart: number; view: Stretch; moved: boolean } | null = null;
   /** Share of the fitted height that is seen: small peaks are looked at so. */
   private share = 1;
   private yRange: [number, number] = [0, 1];
@@ -227,7 +227,7 @@ export class Surface {
       return;
     }
     const x = at.reduce((sum, p) => sum + p.x, 0) / at.length;
-    this.start = { x, y: this.apart(), view: this.view, moved: this.start?.moved ?? false };
+    this.start = { x, apart: this.apart(), view: this.view, moved: this.start?.moved ?? false };
   }
 
   // How far two fingers are apart; 0 for one.
@@ -249,9 +249,9 @@ export class Surface {
     const all = [...this.fingers.values()];
     const x = all.reduce((sum, p) => sum + p.x, 0) / all.length;
     if (Math.abs(x - start.x) > 4 || all.length > 1) start.moved = true;
-    const factor = start.y > 0 ? start.y / this.apart() : 1;
-    const held = start.view.from + ((start.x - left) / (right - left)) * span(start.view);
-    const wide = zoomed(start.view, held, factor, this.limits, this.least);
+    const factor = start.apart > 0 ? start.apart / this.apart() : 1;
+    const at0 = start.view.from + ((start.x - left) / (right - left)) * span(start.view);
+    const wide = zoomed(start.view, at0, factor, this.limits, this.least);
     this.view = panned(wide, (-(x - start.x) / (right - left)) * span(wide), this.limits);
     this.changed();
   };
