@@ -94,7 +94,7 @@ void add_histories(Routes& routes, App const& app) {
     routes.get("/api/v1/history",
                [&app](Request const& request) { return answered(of_analyser(app, request)); });
     routes.get("/api/v1/histories/{id}/stretch", [&app](Request const& request) {
-        return answered(stretch(app, request), "application/octet-stream");
+        return sent(stretch(app, request), "application/octet-stream");
     });
     routes.get("/api/v1/histories/{id}/chart",
                [&app](Request const& request) { return answered(chart(app, request)); });

@@ -27,7 +27,7 @@ inline Response bytes_answer(std::string body, std::string type) {
     out.body = std::move(body);
     return out;
 }
-inline Response answered(Result<std::string> made, std::string const& type) {
+inline Response sent(Result<std::string> made, std::string const& type) {
     return made ? bytes_answer(*std::move(made), type) : problem(made.error());
 }
 

@@ -129,8 +129,8 @@ Response exported(App const& app, Request const& request) {
     auto const format = asked(request, "format").value_or("csv");
     if (format == "csv")
         return bytes_answer(trace::trace_csv((*view)->trace), "text/csv; charset=utf-8");
-    if (format == "svg") return answered(desk::trace_picture(**view, format), "image/svg+xml");
-    if (format == "png") return answered(desk::trace_picture(**view, format), "image/png");
+    if (format == "svg") return sent(desk::trace_picture(**view, format), "image/svg+xml");
+    if (format == "png") return sent(desk::trace_picture(**view, format), "image/png");
     return problem(Error{
         Errc::bad_input, "There is no such form of a trace.", "format", "ask for csv, svg or png"});
 }
@@ -145,7 +145,7 @@ void add_traces(Routes& routes, App const& app) {
     routes.get("/api/v1/traces/{id}",
                [&app](Request const& request) { return answered(look_again(app, request)); });
     routes.get("/api/v1/traces/{id}/stretch", [&app](Request const& request) {
-        return answered(stretch(app, request), "application/octet-stream");
+        return sent(stretch(app, request), "application/octet-stream");
     });
     routes.get("/api/v1/traces/{id}/export",
                [&app](Request const& request) { return exported(app, request); });

@@ -91,7 +91,8 @@ export const twinSheet = (id: string, programme: Moved) =>
   post<FileText>(`/api/v1/twins/${part(id)}/sheet`, { programme });
 
 export type Book = "own" | "invented";
-export const getRegister = (book: Book) => get<Register>(address("/api/v1/register", { book, within: "120" }));
+export const getRegister = (book: Book) =>
+  get<Register>(address("/api/v1/register", { book, within: "120" }));
 export const openHistory = (name: string, file: Blob) =>
   upload<History>(address("/api/v1/histories", { name }), file);
 export const analyserHistory = (analyser: string, book: Book) =>

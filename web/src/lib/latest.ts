@@ -7,7 +7,10 @@ export interface Latest<Asked> {
   stop: () => void;
 }
 
-export function latest<Asked, Told>(run: (what: Asked) => Promise<Told>, told: (answer: Told) => void): Latest<Asked> {
+export function latest<Asked, Told>(
+  run: (what: Asked) => Promise<Told>,
+  told: (answer: Told) => void,
+): Latest<Asked> {
   let waiting: { what: Asked } | null = null;
   let busy = false;
   let stopped = false;

@@ -47,7 +47,18 @@ export function ticks(from: number, to: number, count: number): { at: number[]; 
 const minute = 60_000;
 const hour = 60 * minute;
 const dayMs = 24 * hour;
-const steps = [minute, 5 * minute, 15 * minute, hour, 3 * hour, 6 * hour, 12 * hour, dayMs, 2 * dayMs, 7 * dayMs];
+const steps = [
+  minute,
+  5 * minute,
+  15 * minute,
+  hour,
+  3 * hour,
+  6 * hour,
+  12 * hour,
+  dayMs,
+  2 * dayMs,
+  7 * dayMs,
+];
 const months = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
 
 /** Ticks of a time axis, milliseconds of UTC: minutes, hours, days, months or years. */
@@ -77,7 +88,10 @@ export function timeTicks(from: number, to: number, count: number): { at: number
     if (at >= from)
       out.push({
         at,
-        label: d.getUTCMonth() === 0 ? String(d.getUTCFullYear()) : `${months[d.getUTCMonth()]} ${d.getUTCFullYear() % 100}`,
+        label:
+          d.getUTCMonth() === 0
+            ? String(d.getUTCFullYear())
+            : `${months[d.getUTCMonth()]} ${d.getUTCFullYear() % 100}`,
       });
   }
   return out;

@@ -18,7 +18,9 @@ export function moved(
 }
 
 export function same(a: ProgrammeEvent[], b: ProgrammeEvent[]): boolean {
-  return a.length === b.length && a.every((event, i) => event.at_s === b[i]?.at_s && event.action === b[i]?.action);
+  return (
+    a.length === b.length && a.every((event, i) => event.at_s === b[i]?.at_s && event.action === b[i]?.action)
+  );
 }
 
 /** The events of `given` in the order of `programme`: the same action is the same event. */

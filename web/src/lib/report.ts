@@ -25,7 +25,9 @@ export function textOf(rows: Row[], heading: Heading): { text: string; rowOfLine
       lines.push(`# ${key}: ${value.trim()}`);
       rowOfLine.push(null);
     }
-  const used = columns.filter((column) => column === "component" || rows.some((row) => row[column].trim() !== ""));
+  const used = columns.filter(
+    (column) => column === "component" || rows.some((row) => row[column].trim() !== ""),
+  );
   // With one column alone the reader would not know what the table is for.
   const shown = used.length > 1 ? used : (["component", "mole_percent"] as Column[]);
   lines.push(shown.join(";"));

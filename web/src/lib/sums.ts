@@ -74,7 +74,11 @@ function given(typed: Typed, field: PlainField, where: string, wrong: Wrong, not
 }
 
 /** What is sent, and what cannot be. */
-export function inputsOf(form: Form, fields: SumField[], notNumber: string): { inputs: Record<string, unknown>; wrong: Wrong } {
+export function inputsOf(
+  form: Form,
+  fields: SumField[],
+  notNumber: string,
+): { inputs: Record<string, unknown>; wrong: Wrong } {
   const inputs: Record<string, unknown> = {};
   const wrong: Wrong = {};
   for (const field of fields) {

@@ -90,7 +90,8 @@ function Form({ open, ...props }: Props & { open: OpenVisit[]; close: () => void
       props.close();
       return;
     }
-    if (reply.problem.code === "grown") load(() => setProblem({ ...reply.problem, mend: texts.grown("Somebody") }));
+    if (reply.problem.code === "grown")
+      load(() => setProblem({ ...reply.problem, mend: texts.grown("Somebody") }));
     else setProblem(reply.problem);
   };
   return (
@@ -134,7 +135,12 @@ function Form({ open, ...props }: Props & { open: OpenVisit[]; close: () => void
       </label>
       <label>
         <span>{texts.by}</span>
-        <input value={by} maxLength={80} placeholder={texts.device} onInput={(event) => setBy(event.currentTarget.value)} />
+        <input
+          value={by}
+          maxLength={80}
+          placeholder={texts.device}
+          onInput={(event) => setBy(event.currentTarget.value)}
+        />
       </label>
       {problem && (
         <p role="alert" class="wrong">
@@ -166,7 +172,11 @@ export function KeepInVisit(props: Props) {
       </button>
       {shown && open && (
         <Dialog title={props.title} onClose={() => setShown(false)}>
-          {open.length === 0 ? <p>{texts.none}</p> : <Form {...props} open={open} close={() => setShown(false)} />}
+          {open.length === 0 ? (
+            <p>{texts.none}</p>
+          ) : (
+            <Form {...props} open={open} close={() => setShown(false)} />
+          )}
         </Dialog>
       )}
     </>

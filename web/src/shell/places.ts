@@ -19,6 +19,18 @@ export interface Place {
 export const places: Place[] = [
   { id: "now", path: "/", listed: true, load: () => import("../pages/now/NowPlace") },
   { id: "look", path: "/look", listed: true, load: () => import("../pages/look/LookPlace") },
+  {
+    id: "analysers",
+    path: "/analysers",
+    listed: true,
+    load: () => import("../pages/analysers/AnalysersPlace"),
+  },
+  {
+    id: "analyser",
+    path: "/analysers/:tag",
+    listed: false,
+    load: () => import("../pages/analysers/AnalyserPlace"),
+  },
   { id: "trace", path: "/trace", listed: true, load: () => import("../pages/trace/TracePlace") },
   { id: "twin", path: "/twin", listed: true, load: () => import("../pages/twin/TwinPlace") },
   { id: "sums", path: "/sums", listed: true, load: () => import("../pages/sums/SumsPlace") },

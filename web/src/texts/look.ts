@@ -56,7 +56,8 @@ export const lookTexts = {
       "Who are the first suspects, and which test settles it?",
     ],
   },
-  suspects: (n: number) => (n === 0 ? "Nobody stands out" : n === 1 ? "One suspect" : `${n} suspects, strongest first`),
+  suspects: (n: number) =>
+    n === 0 ? "Nobody stands out" : n === 1 ? "One suspect" : `${n} suspects, strongest first`,
   unsuspected: "Nothing in this report alone is out of the ordinary. That is no proof that it reads right.",
   settle: "To settle it",
   findings: "What was held against what",

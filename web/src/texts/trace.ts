@@ -44,7 +44,12 @@ export const traceTexts = {
     title: (name: string) => `Ends of ${name}`,
     begin: "Set its ends by hand",
     away: "Leave it as it was found",
-    handles: { start: "Start of the peak", end: "End of the peak", baseStart: "Baseline at the start", baseEnd: "Baseline at the end" },
+    handles: {
+      start: "Start of the peak",
+      end: "End of the peak",
+      baseStart: "Baseline at the start",
+      baseEnd: "Baseline at the end",
+    },
     start: "Start, s",
     end: "End, s",
     baseStart: "Baseline at start",

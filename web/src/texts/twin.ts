@@ -41,7 +41,8 @@ export const twinTexts = {
   cv: "Error of the calorific value, if every factor were right",
   asMethod: "as in the method",
   limit: "A peak may lose or gain 0.1 % of its area, 0.5 % when it is below 0.1 mol%.",
-  caution: "A programme that is typed in changes what the analyser reports. Local codes, the permit and the maker's instructions decide; this page does not.",
+  caution:
+    "A programme that is typed in changes what the analyser reports. Local codes, the permit and the maker's instructions decide; this page does not.",
   keep: {
     title: "Keep this method in a visit",
     says: "The method file with the times as they stand now.",

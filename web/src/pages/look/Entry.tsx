@@ -71,7 +71,8 @@ export function Entry({ ask, busy, faults, problem, changed }: Props) {
     const { data } = await getExample("printed_report.csv");
     if (data) put({ way: "paste", text: data.text, cylinder: null }, true);
   };
-  const empty = draft.way === "paste" ? draft.text.trim() === "" : table.rowOfLine.every((row) => row === null);
+  const empty =
+    draft.way === "paste" ? draft.text.trim() === "" : table.rowOfLine.every((row) => row === null);
 
   return (
     <section class="sheet column" aria-label={texts.text} {...dropping(open)}>

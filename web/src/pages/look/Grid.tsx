@@ -54,7 +54,6 @@ export function Grid({ rows, heading, faults, rowOfLine, put, putHeading }: Prop
               const fault = faultOf.get(i);
               const wrong = fault ? faultyColumn(row, fault.what) : null;
               return (
-                // biome-ignore lint/suspicious/noArrayIndexKey: a row is its place
                 <tr key={i}>
                   {columns.map((column, j) => (
                     <td key={column}>

@@ -35,7 +35,6 @@ export function Lines({ text, faults, put, pasted }: Props) {
       <div class="lines">
         <div class="lines-gutter" ref={gutter} aria-hidden="true">
           {lines.map((_, i) => (
-            // biome-ignore lint/suspicious/noArrayIndexKey: a line is its number
             <span key={i} class={wrong.has(i + 1) ? "is-wrong" : ""}>
               {i + 1}
             </span>

@@ -1,5 +1,6 @@
 // The inputs of a sum: value, its standard uncertainty, its unit; gases by name; lists row by row.
 import type { SumField, SumKind, SumUnit } from "../../api/types";
+import { unitName } from "../../lib/format";
 import {
   emptyFormRow,
   type Form,
@@ -9,7 +10,6 @@ import {
   unitsOf,
   type Wrong,
 } from "../../lib/sums";
-import { unitName } from "../../lib/format";
 import { sumsTexts as texts } from "../../texts/sums";
 
 type PlainField = Pick<SumField, "key" | "form" | "dimension" | "unit" | "help" | "required">;
@@ -97,14 +97,10 @@ function List({ field, units, rows, wrong, put }: ListProps) {
         <b>{field.key}</b> <span class="soft">{field.help}</span>
       </legend>
       {rows.map((row, i) => (
-        // biome-ignore lint/suspicious/noArrayIndexKey: a row is its place
         <div class="sum-list-row" key={i}>
           <label>
             <span>{texts.rowName}</span>
-            <input
-              value={row.name}
-              onInput={(event) => change(i, { name: event.currentTarget.value })}
-            />
+            <input value={row.name} onInput={(event) => change(i, { name: event.currentTarget.value })} />
           </label>
           {field.entries.map((entry) => (
             <One

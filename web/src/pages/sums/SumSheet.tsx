@@ -53,9 +53,15 @@ export function SumSheet({ kind, units }: { kind: SumKind; units: SumUnit[] }) {
   }, [inputs, show, ready, kind]);
 
   // A refusal stands beside the field that it means.
-  const where = problem && fieldOf(problem.where, kind.fields.map((field) => field.key));
+  const where =
+    problem &&
+    fieldOf(
+      problem.where,
+      kind.fields.map((field) => field.key),
+    );
   const shown: Wrong = { ...wrong };
-  if (problem && where) shown[problem.where.includes("[") ? problem.where : where] = `${problem.what} ${problem.mend}`;
+  if (problem && where)
+    shown[problem.where.includes("[") ? problem.where : where] = `${problem.what} ${problem.mend}`;
   return (
     <div class="sum">
       <section class="sheet column" aria-labelledby="sum-inputs">

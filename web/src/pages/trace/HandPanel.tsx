@@ -77,7 +77,11 @@ export function HandPanel(props: Props) {
       {ends && request && (
         <>
           <div class="fields">
-            <EndField says={texts.start} value={ends.start_s} put={(v) => props.moveEnd("start_s", v, true)} />
+            <EndField
+              says={texts.start}
+              value={ends.start_s}
+              put={(v) => props.moveEnd("start_s", v, true)}
+            />
             <EndField says={texts.end} value={ends.end_s} put={(v) => props.moveEnd("end_s", v, true)} />
             <EndField
               says={`${texts.baseStart}, ${trace.unit}`}

@@ -34,7 +34,12 @@ export function PeakTable({ trace, detector, chosen, choose, decisions }: Props)
             return (
               <tr key={peak.apex_s} class={peak === chosen ? "is-chosen" : ""}>
                 <th scope="row">
-                  <button type="button" class="quiet" aria-pressed={peak === chosen} onClick={() => choose(peak)}>
+                  <button
+                    type="button"
+                    class="quiet"
+                    aria-pressed={peak === chosen}
+                    onClick={() => choose(peak)}
+                  >
                     {peak.component ?? texts.unnamed}
                   </button>
                 </th>

@@ -80,7 +80,11 @@ export default function TracePlace() {
           {!trace && (
             <label class="trace-rate">
               <span>{texts.rate}</span>
-              <input value={rate} inputMode="decimal" onInput={(event) => setRate(event.currentTarget.value)} />
+              <input
+                value={rate}
+                inputMode="decimal"
+                onInput={(event) => setRate(event.currentTarget.value)}
+              />
             </label>
           )}
         </div>
@@ -253,13 +257,19 @@ function Shown({ trace, overlay }: { trace: TraceShown; overlay: TraceShown | nu
             {warning}
           </p>
         ))}
-        <div class="buttons" role="group" aria-label={texts.export}>
+        <fieldset class="buttons">
+          <legend class="unseen">{texts.export}</legend>
           {texts.exports.map(([format, says]) => (
-            <a key={format} class="button" href={traceExport(trace.id, format)} download={`${trace.name}.${format}`}>
+            <a
+              key={format}
+              class="button"
+              href={traceExport(trace.id, format)}
+              download={`${trace.name}.${format}`}
+            >
               {says}
             </a>
           ))}
-        </div>
+        </fieldset>
       </section>
     </>
   );

@@ -97,13 +97,16 @@ export function TracePlot({ trace, overlay, detector, chosen, choose, ends, move
 
   // What is finely known, where the view lies inside of it; else the whole.
   const fitting = (signal: { whole: Signal | null; near: Signal | null }): Signal | null =>
-    signal.near && signal.near.of.from <= view.from && signal.near.of.to >= view.to ? signal.near : signal.whole;
+    signal.near && signal.near.of.from <= view.from && signal.near.of.to >= view.to
+      ? signal.near
+      : signal.whole;
   const mine = fitting(own);
   const theirs = overlay ? fitting(other) : null;
 
   const drawing = useMemo((): Drawing => {
     const lines: Line[] = [];
-    if (theirs) lines.push({ t: theirs.t, y: theirs.y, colour: "valve", width: 1.2, dash: [5, 3], aside: true });
+    if (theirs)
+      lines.push({ t: theirs.t, y: theirs.y, colour: "valve", width: 1.2, dash: [5, 3], aside: true });
     if (mine) {
       lines.push({ t: mine.t, y: mine.base, colour: "baseline", width: 1.5, aside: true });
       lines.push({ t: mine.t, y: mine.y, colour: "trace", fillTo: mine.base });
@@ -150,10 +153,40 @@ export function TracePlot({ trace, overlay, detector, chosen, choose, ends, move
     const seconds = (at: number) => formatted({ value: at, unit: "s", decimals: 2 });
     const volts = (at: number) => formatted({ value: at, unit: trace.unit });
     return [
-      { id: "start_s", label: texts.hand.handles.start, says: seconds(ends.start_s), x: ends.start_s, ...reach, high: ends.end_s - 4 * trace.interval_s, step: trace.interval_s },
-      { id: "end_s", label: texts.hand.handles.end, says: seconds(ends.end_s), x: ends.end_s, ...reach, low: ends.start_s + 4 * trace.interval_s, step: trace.interval_s },
-      { id: "base_start", label: texts.hand.handles.baseStart, says: volts(ends.base_start), x: ends.start_s, y: ends.base_start, ...level },
-      { id: "base_end", label: texts.hand.handles.baseEnd, says: volts(ends.base_end), x: ends.end_s, y: ends.base_end, ...level },
+      {
+        id: "start_s",
+        label: texts.hand.handles.start,
+        says: seconds(ends.start_s),
+        x: ends.start_s,
+        ...reach,
+        high: ends.end_s - 4 * trace.interval_s,
+        step: trace.interval_s,
+      },
+      {
+        id: "end_s",
+        label: texts.hand.handles.end,
+        says: seconds(ends.end_s),
+        x: ends.end_s,
+        ...reach,
+        low: ends.start_s + 4 * trace.interval_s,
+        step: trace.interval_s,
+      },
+      {
+        id: "base_start",
+        label: texts.hand.handles.baseStart,
+        says: volts(ends.base_start),
+        x: ends.start_s,
+        y: ends.base_start,
+        ...level,
+      },
+      {
+        id: "base_end",
+        label: texts.hand.handles.baseEnd,
+        says: volts(ends.base_end),
+        x: ends.end_s,
+        y: ends.base_end,
+        ...level,
+      },
     ];
   }, [ends, trace, detector]);
 
@@ -179,7 +212,8 @@ export function TracePlot({ trace, overlay, detector, chosen, choose, ends, move
           formatted({ value, unit: trace.unit }),
           `${formatted({ value: value - base, unit: trace.unit })} ${texts.above}`,
         ];
-        if (second !== null && overlay) parts.push(`${overlay.name}: ${formatted({ value: second, unit: overlay.unit })}`);
+        if (second !== null && overlay)
+          parts.push(`${overlay.name}: ${formatted({ value: second, unit: overlay.unit })}`);
         out.textContent = parts.join("   ");
       },
       tapped: (at: { x: number; y: number }) =>

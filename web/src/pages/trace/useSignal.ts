@@ -37,7 +37,10 @@ export function useSignal(trace: TraceShown | null, detector: number) {
       const width = span(view);
       if (width > 0.5 * (trace.end_s - trace.start_s)) return;
       // One view more on either side, so that a drag finds what it comes to.
-      const of = { from: Math.max(trace.start_s, view.from - width), to: Math.min(trace.end_s, view.to + width) };
+      const of = {
+        from: Math.max(trace.start_s, view.from - width),
+        to: Math.min(trace.end_s, view.to + width),
+      };
       asked.current?.abort();
       const away = new AbortController();
       asked.current = away;

@@ -91,7 +91,10 @@ export function Bench({ twin }: { twin: Twin }) {
         {twin.detectors > 1 && (
           <Choices
             legend={texts.detector}
-            choices={Array.from({ length: twin.detectors }, (_, i) => [String(i + 1), String(i + 1)] as const)}
+            choices={Array.from(
+              { length: twin.detectors },
+              (_, i) => [String(i + 1), String(i + 1)] as const,
+            )}
             chosen={detector}
             choose={setDetector}
           />
@@ -118,7 +121,11 @@ export function Bench({ twin }: { twin: Twin }) {
           <button type="button" disabled={past.length === 0} onClick={undo}>
             {texts.undo}
           </button>
-          <button type="button" disabled={same(programme, twin.programme)} onClick={() => replace(twin.programme)}>
+          <button
+            type="button"
+            disabled={same(programme, twin.programme)}
+            onClick={() => replace(twin.programme)}
+          >
             {texts.back}
           </button>
           <KeepInVisit

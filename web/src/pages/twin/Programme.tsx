@@ -46,7 +46,6 @@ export function Programme({ twin, programme, windows, move }: Props) {
         const was = twin.programme.find((each) => each.action === event.action);
         const clean = window && window.earliest_s !== null && window.latest_s !== null ? window : null;
         return (
-          // biome-ignore lint/suspicious/noArrayIndexKey: an event is its place in the method
           <li key={i}>
             <span class="event-name">{event.action}</span>
             <div class="event-set">

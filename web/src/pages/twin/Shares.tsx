@@ -2,7 +2,8 @@ import type { TwinRun } from "../../api/types";
 import { formatted } from "../../lib/format";
 import { twinTexts as texts } from "../../texts/twin";
 
-const percent = (value: number) => formatted({ value: Math.abs(value) < 5e-5 ? 0 : value, unit: "%", decimals: 3 });
+const percent = (value: number) =>
+  formatted({ value: Math.abs(value) < 5e-5 ? 0 : value, unit: "%", decimals: 3 });
 const much = (value: number) => value > 0.1;
 
 export function Shares({ run, first }: { run: TwinRun; first: TwinRun | null }) {
@@ -14,7 +15,8 @@ export function Shares({ run, first }: { run: TwinRun; first: TwinRun | null }) 
         {first && (
           <span class="soft">
             {" "}
-            ({formatted({ value: first.calorific_value_error_percent, unit: "%", decimals: 4 })} {texts.asMethod})
+            ({formatted({ value: first.calorific_value_error_percent, unit: "%", decimals: 4 })}{" "}
+            {texts.asMethod})
           </span>
         )}
       </p>

@@ -13,10 +13,12 @@ interface Given {
 }
 const nothing: Given = { method: null, gas: null };
 const isFile = (value: unknown) =>
-  value === null ||
-  (typeof value === "object" && typeof (value as { text: unknown }).text === "string");
+  value === null || (typeof value === "object" && typeof (value as { text: unknown }).text === "string");
 const isGiven = (value: unknown): value is Given =>
-  typeof value === "object" && value !== null && isFile((value as Given).method) && isFile((value as Given).gas);
+  typeof value === "object" &&
+  value !== null &&
+  isFile((value as Given).method) &&
+  isFile((value as Given).gas);
 
 export default function TwinPlace() {
   const [given, setGiven] = useState<Given>(() => kept("twin", nothing, isGiven));

@@ -65,7 +65,6 @@ export function Plot({ label, height, limits, least, drawing, events, handles, o
     }
   };
 
-  // biome-ignore lint/correctness/useExhaustiveDependencies: made once a scheme; the rest is handed on below
   useEffect(() => {
     const element = canvas.current;
     if (!element) return undefined;
@@ -111,7 +110,7 @@ export function Plot({ label, height, limits, least, drawing, events, handles, o
     const shift = handle.upright
       ? at.pixelY(handle.y ?? 0) - (event.clientY - box.top)
       : at.pixelX(handle.x) - (event.clientX - box.left);
-    const valueOf = (e: PointerEvent) => {
+    const valueUnder = (e: PointerEvent) => {
       const raw = handle.upright
         ? at.valueY(e.clientY - box.top + shift)
         : at.valueX(e.clientX - box.left + shift);
@@ -119,7 +118,7 @@ export function Plot({ label, height, limits, least, drawing, events, handles, o
     };
     let last = handle.upright ? (handle.y ?? 0) : handle.x;
     const move = (e: PointerEvent) => {
-      last = valueOf(e);
+      last = valueUnder(e);
       onHandle?.(handle.id, last, false);
     };
     const end = () => {
@@ -148,7 +147,6 @@ export function Plot({ label, height, limits, least, drawing, events, handles, o
 
   return (
     <div class="plot" style={{ height: `${height}px` }}>
-      {/* biome-ignore lint/a11y/noNoninteractiveElementInteractions: keys move the view, as the label says */}
       <canvas
         ref={canvas}
         class="plot-canvas"
@@ -194,7 +192,13 @@ export function Plot({ label, height, limits, least, drawing, events, handles, o
             ["ArrowDown", "\u2195\u2212", plotTexts.flatter],
           ] as const
         ).map(([key, sign, says]) => (
-          <button key={key} type="button" aria-label={says} title={says} onClick={() => surface.current?.key(key)}>
+          <button
+            key={key}
+            type="button"
+            aria-label={says}
+            title={says}
+            onClick={() => surface.current?.key(key)}
+          >
             {sign}
           </button>
         ))}

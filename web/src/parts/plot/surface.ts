@@ -130,8 +130,7 @@ export class Surface {
   key(name: string): boolean {
     const width = span(this.view);
     const middle = (this.view.from + this.view.to) / 2;
-    const zoom = (factor: number) =>
-      this.show(zoomed(this.view, middle, factor, this.limits, this.least));
+    const zoom = (factor: number) => this.show(zoomed(this.view, middle, factor, this.limits, this.least));
     switch (name) {
       case "ArrowLeft":
         this.show(panned(this.view, -0.1 * width, this.limits));
@@ -388,7 +387,11 @@ export class Surface {
       ctx.lineTo(px, box.bottom + 5);
       ctx.stroke();
       const half = ctx.measureText(label).width / 2;
-      ctx.fillText(label, Math.min(Math.max(px, half + 2), this.canvas.clientWidth - half - 2), box.bottom + 10);
+      ctx.fillText(
+        label,
+        Math.min(Math.max(px, half + 2), this.canvas.clientWidth - half - 2),
+        box.bottom + 10,
+      );
     }
     ctx.strokeStyle = this.colour("line");
     ctx.beginPath();
