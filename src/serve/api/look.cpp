@@ -35,8 +35,9 @@ Result<Json> look(App const& app, Request const& request) {
     Json faults = Json::array();
     if (!answer) {
         // Rows that cannot be read are an answer too: all of them, so that they are mended at once.
-        for (auto const& fault : desk::report_faults(texts.report))
-            faults.push_back(fault_json(fault));
+        if (answer.error().where.rfind("report", 0) == 0)
+            for (auto const& fault : desk::report_faults(texts.report))
+                faults.push_back(fault_json(fault));
         if (faults.empty()) return pass_on(answer.error());
         return Json{{"look", nullptr}, {"faults", std::move(faults)}};
     }

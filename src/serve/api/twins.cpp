@@ -82,9 +82,11 @@ void add_twins(Routes& routes, App const& app) {
         [&app](Request const& request) { return answered(open(app, request)); },
         Effect::reads,
         files);
-    for (auto const& [path, answer] : {std::pair{"/api/v1/twins/{id}/run", run},
-                                       std::pair{"/api/v1/twins/{id}/retime", propose},
-                                       std::pair{"/api/v1/twins/{id}/sheet", sheet}})
+    using Answer = Result<Json> (*)(App const&, Request const&);
+    std::pair<char const*, Answer> const played[] = {{"/api/v1/twins/{id}/run", run},
+                                                     {"/api/v1/twins/{id}/retime", propose},
+                                                     {"/api/v1/twins/{id}/sheet", sheet}};
+    for (auto const& [path, answer] : played)
         routes.post(
             path,
             [&app, answer = answer](Request const& request) {

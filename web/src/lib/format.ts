@@ -93,9 +93,9 @@ export function limitText(low: number | null, high: number | null, unit: string)
 
 function limitWords(low: number | null, high: number | null, tail: string): string {
   if (low !== null && high !== null)
-    return low === -high ? `\u00b1 ${short(high)}${tail}` : `${short(low)} to ${short(high)}${tail}`;
-  if (high !== null) return `at most ${short(high)}${tail}`;
-  if (low !== null) return `at least ${short(low)}${tail}`;
+    return low === -high ? `\u00b1 ${short(high, 6)}${tail}` : `${short(low, 6)} to ${short(high, 6)}${tail}`;
+  if (high !== null) return `at most ${short(high, 6)}${tail}`;
+  if (low !== null) return `at least ${short(low, 6)}${tail}`;
   return "no limit";
 }
 

@@ -18,9 +18,7 @@ export function FileButton({ says, accept, main = false, open }: Props) {
       <input
         ref={input}
         type="file"
-        class="unseen"
-        tabIndex={-1}
-        aria-label={says}
+        hidden
         accept={accept}
         onChange={(event) => {
           const file = event.currentTarget.files?.[0];

@@ -75,7 +75,7 @@ export function Entry({ ask, busy, faults, problem, changed }: Props) {
     draft.way === "paste" ? draft.text.trim() === "" : table.rowOfLine.every((row) => row === null);
 
   return (
-    <section class="sheet column" aria-label={texts.text} {...dropping(open)}>
+    <section class="sheet column" aria-label={texts.way.legend} {...dropping(open)}>
       <Choices {...texts.way} chosen={draft.way} choose={(way) => put({ way })} />
       {draft.way === "paste" ? (
         <Lines
@@ -112,7 +112,7 @@ export function Entry({ ask, busy, faults, problem, changed }: Props) {
         </button>
       </div>
       <div class="look-cylinder">
-        <h3>{texts.cylinder.title}</h3>
+        <h2>{texts.cylinder.title}</h2>
         <p class="soft small">{texts.cylinder.says}</p>
         <div class="buttons">
           <FileButton says={texts.cylinder.open} accept=".json,application/json" open={openCylinder} />
