@@ -4,6 +4,7 @@
 
 #include <cmath>
 #include <nlohmann/json.hpp>
+#include <stdexcept>
 
 #include "store/memory_store.hpp"
 
@@ -38,10 +39,10 @@ class VisitLineTest : public testing::Test {
                     add.request.step = step.step->name;
                 }
         add.given = GivenBytes{"run.csv", small_trace(), true};
-        add.request.override_reason = std::nullopt;
         auto made = add_to_visit(store, id, add, act);
         if (!made) {  // the order of the plan asks for something first
-            for (auto const& stage : load_visit(store, id)->state.stages)
+            auto const open = load_visit(store, id);
+            for (auto const& stage : open->state.stages)
                 for (auto const& step : stage.steps)
                     if (step.state == visit::StepState::open &&
                         step.step->wants != visit::Wants::run) {
@@ -53,7 +54,7 @@ class VisitLineTest : public testing::Test {
                     }
             made = add_to_visit(store, id, add, act);
         }
-        EXPECT_TRUE(made) << made.error().what;
+        if (!made) throw std::runtime_error(made.error().what);
         return *made;
     }
 };

@@ -46,7 +46,7 @@ TEST_F(RecordTest, ShowsWhatWasOpened) {
     EXPECT_EQ(list[0]["visit"], id);
     EXPECT_EQ(list[0]["invented"], false);
     auto const visit = standing();
-    EXPECT_EQ(visit["now"]["step"], "reason");
+    EXPECT_EQ(visit["now"]["step"], "instruments in date") << "a note holds nothing up";
     EXPECT_EQ(visit["stages"].size(), 12U);
     EXPECT_EQ(visit["ways_offered"].size(), 3U);
     auto const judged = held(get(at("/judged")), "/api/v1/visits/{id}/judged")["data"];

@@ -18,6 +18,8 @@ export interface Place {
 
 export const places: Place[] = [
   { id: "now", path: "/", listed: true, load: () => import("../pages/now/NowPlace") },
+  { id: "visits", path: "/visits", listed: true, load: () => import("../pages/visits/VisitsPlace") },
+  { id: "visit", path: "/visit/:id", listed: false, load: () => import("../pages/visit/VisitPlace") },
   { id: "look", path: "/look", listed: true, load: () => import("../pages/look/LookPlace") },
   {
     id: "analysers",

@@ -61,10 +61,12 @@ function One({ toast }: { toast: Toast }) {
 export function Toasts() {
   const list = useStore(toasts);
   return (
-    <ul class="toasts" role="status" aria-live="polite">
-      {list.map((toast) => (
-        <One key={toast.id} toast={toast} />
-      ))}
-    </ul>
+    <div role="status" aria-live="polite">
+      <ul class="toasts">
+        {list.map((toast) => (
+          <One key={toast.id} toast={toast} />
+        ))}
+      </ul>
+    </div>
   );
 }

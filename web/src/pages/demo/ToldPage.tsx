@@ -1,13 +1,14 @@
 import { useState } from "preact/hooks";
+import { getRun } from "../../api/client";
 import type { Verdict, Visit } from "../../api/types";
 import { firstChoice } from "../../lib/choose";
+import { LedgerFoot } from "../../parts/LedgerFoot";
+import { TracePanel } from "../../parts/TracePanel";
 import { VerdictMark } from "../../parts/VerdictMark";
 import { ChosenRun } from "./ChosenRun";
 import { Findings } from "./Findings";
-import { LedgerFoot } from "./LedgerFoot";
 import { PageHead } from "./PageHead";
 import { Suspects } from "./Suspects";
-import { TracePanel } from "./TracePanel";
 import { VisitLine } from "./VisitLine";
 
 const legend: Verdict[] = ["meets", "fails", "unclear", "no_limit"];
@@ -42,7 +43,11 @@ export function ToldPage({ visit }: { visit: Visit }) {
           </section>
           <div class="work">
             <div class="column">
-              {chosen ? <TracePanel id={chosen} /> : <section class="sheet soft">No trace yet.</section>}
+              {chosen ? (
+                <TracePanel of={chosen} load={(signal) => getRun(chosen, signal)} />
+              ) : (
+                <section class="sheet soft">No trace yet.</section>
+              )}
               <Suspects visit={visit} />
               <section class="sheet" aria-labelledby="may-title">
                 <header>
@@ -66,7 +71,12 @@ export function ToldPage({ visit }: { visit: Visit }) {
           </p>
         </main>
       </div>
-      <LedgerFoot ledger={visit.ledger} />
+      <LedgerFoot
+        findings={visit.ledger.findings}
+        open={visit.ledger.open}
+        statements={visit.ledger.statements}
+        no="not from here"
+      />
     </>
   );
 }

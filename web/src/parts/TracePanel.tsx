@@ -1,10 +1,10 @@
 import { useEffect, useState } from "preact/hooks";
-import { getRun } from "../../api/client";
-import type { Problem, Run } from "../../api/types";
-import { basisWord } from "../../lib/choose";
-import { clock, formatted } from "../../lib/format";
-import { useScheme } from "../../parts/useScheme";
-import { TraceChart } from "./TraceChart";
+import type { Answer } from "../api/client";
+import type { Problem } from "../api/types";
+import { basisWord } from "../lib/choose";
+import { clock, formatted } from "../lib/format";
+import type { Drawn, TraceChart } from "./TraceChart";
+import { useScheme } from "./useScheme";
 import "./trace.css";
 
 const shares = [
@@ -13,7 +13,7 @@ const shares = [
   { share: 0.01, says: "Lowest hundredth" },
 ];
 
-function PeakTable({ run }: { run: Run }) {
+function PeakTable({ run }: { run: Drawn }) {
   const peaks = run.detectors.flatMap((detector) => detector.peaks);
   return (
     <section class="scroll" tabindex={0} aria-label="Peaks of this run">
@@ -55,15 +55,27 @@ function PeakTable({ run }: { run: Run }) {
   );
 }
 
-function Drawn({ run }: { run: Run }) {
+// The library that draws is as large as the rest of the page: it comes with the first trace.
+function useChart(): typeof TraceChart | null {
+  const [chart, setChart] = useState<{ TraceChart: typeof TraceChart } | null>(null);
+  useEffect(() => {
+    import("./TraceChart").then(setChart);
+  }, []);
+  return chart?.TraceChart ?? null;
+}
+
+function Shown({ run, under }: { run: Drawn; under: Drawn | null }) {
   const [share, setShare] = useState(1);
   const scheme = useScheme();
+  const Chart = useChart();
   return (
     <>
       <header>
         <h2>Trace</h2>
         <span class="soft" id="trace-of">
-          {run.title}, {basisWord[run.basis]}, {clock(run.at)}
+          {[run.title, basisWord[run.basis as keyof typeof basisWord], clock(run.at)]
+            .filter(Boolean)
+            .join(", ")}
         </span>
         <fieldset class="buttons shares">
           <legend class="unseen">Height shown</legend>
@@ -87,10 +99,21 @@ function Drawn({ run }: { run: Run }) {
               noise {formatted({ value: detector.noise_rms, unit: run.unit, decimals: 4 })} rms
             </span>
           </h3>
-          <TraceChart run={run} detector={detector} share={share} scheme={scheme} />
+          {Chart ? (
+            <Chart
+              run={run}
+              detector={detector}
+              under={under?.detectors.find((each) => each.detector === detector.detector) ?? null}
+              share={share}
+              scheme={scheme}
+            />
+          ) : (
+            <div class="chart" />
+          )}
         </div>
       ))}
       <p class="key soft">
+        {under && <span class="key-under">{under.title}</span>}
         <span class="key-base">baseline</span>
         <span class="key-valve">valve events</span>
         {run.events.map((event) => (
@@ -108,26 +131,44 @@ function Drawn({ run }: { run: Run }) {
   );
 }
 
-export function TracePanel({ id }: { id: string }) {
-  const [run, setRun] = useState<Run | null>(null);
+interface Props {
+  /** Whose trace; the same word means the same trace. */
+  of: string;
+  load: (signal: AbortSignal) => Promise<Answer<Drawn>>;
+  /** Another run to draw under it. */
+  under?: { of: string; load: (signal: AbortSignal) => Promise<Answer<Drawn>> } | null;
+}
+
+function useDrawn(of: string | null, load: ((signal: AbortSignal) => Promise<Answer<Drawn>>) | null) {
+  const [drawn, setDrawn] = useState<{ of: string; run: Drawn } | null>(null);
   const [problem, setProblem] = useState<Problem | null>(null);
   useEffect(() => {
+    if (of === null || load === null) {
+      setDrawn(null);
+      return undefined;
+    }
     const away = new AbortController();
-    getRun(id, away.signal).then((answer) => {
+    load(away.signal).then((answer) => {
       if (away.signal.aborted) return;
       setProblem(answer.problem);
-      if (answer.data) setRun(answer.data);
+      if (answer.data) setDrawn({ of, run: answer.data });
     });
     return () => away.abort();
-  }, [id]);
+  }, [of]);
+  return { drawn, problem };
+}
+
+export function TracePanel({ of, load, under = null }: Props) {
+  const { drawn, problem } = useDrawn(of, load);
+  const grey = useDrawn(under?.of ?? null, under?.load ?? null).drawn;
   return (
-    <section class="sheet" aria-label="Trace of the chosen run" aria-busy={run?.id !== id}>
+    <section class="sheet" aria-label="Trace of the chosen run" aria-busy={drawn?.of !== of}>
       {problem ? (
         <p role="alert">
           {problem.what} {problem.mend}
         </p>
-      ) : run ? (
-        <Drawn run={run} />
+      ) : drawn ? (
+        <Shown run={drawn.run} under={grey?.run ?? null} />
       ) : (
         <p class="soft loading">Fetching the trace</p>
       )}

@@ -1,12 +1,19 @@
 import { useEffect, useRef } from "preact/hooks";
 import uPlot from "uplot";
 import "uplot/dist/uPlot.min.css";
-import type { Detector, Run } from "../../api/types";
-import { unitText } from "../../lib/format";
+import type { Detector, Run } from "../api/types";
+import { unitText } from "../lib/format";
+
+/** What of a run is drawn. */
+export type Drawn = Pick<Run, "title" | "at" | "unit" | "cycle_s" | "events" | "detectors" | "trace_hash"> & {
+  basis: string;
+};
 
 interface Props {
-  run: Run;
+  run: Drawn;
   detector: Detector;
+  /** Another run's, drawn under it in grey. */
+  under: Detector | null;
   /** Draws only this share of the height, from the baseline up, so that small peaks are seen. */
   share: number;
   /** Changes when the colours do. */
@@ -30,7 +37,7 @@ function extremes(values: number[]): [number, number] {
 }
 
 // Names over the peaks, each where it does not cover the one before; valve events on the floor.
-function annotations(run: Run, detector: Detector): uPlot.Plugin {
+function annotations(run: Drawn, detector: Detector): uPlot.Plugin {
   const draw = (u: uPlot) => {
     const { ctx, bbox } = u;
     const dpr = devicePixelRatio;
@@ -77,7 +84,7 @@ function annotations(run: Run, detector: Detector): uPlot.Plugin {
   return { hooks: { draw: [draw] } };
 }
 
-function options(run: Run, detector: Detector, share: number, width: number): uPlot.Options {
+function options(run: Drawn, detector: Detector, share: number, width: number): uPlot.Options {
   const axis = {
     stroke: colour("soft"),
     font: '13px "Atkinson Hyperlegible", system-ui, sans-serif',
@@ -104,22 +111,31 @@ function options(run: Run, detector: Detector, share: number, width: number): uP
     ],
     series: [
       {},
-      { stroke: colour("baseline"), width: 1.5, points: { show: false } },
-      { stroke: colour("trace"), width: 1.6, points: { show: false } },
+      { stroke: colour("missing"), width: 1, points: { show: false }, spanGaps: true },
+      { stroke: colour("baseline"), width: 1.5, points: { show: false }, spanGaps: true },
+      { stroke: colour("trace"), width: 1.6, points: { show: false }, spanGaps: true },
     ],
-    bands: [{ series: [2, 1], fill: colour("accent-wash") }],
+    bands: [{ series: [3, 2], fill: colour("accent-wash") }],
     plugins: [annotations(run, detector)],
   };
 }
 
-export function TraceChart({ run, detector, share, scheme }: Props) {
+// Two runs have points at times of their own: the chart wants one row of times for both.
+function columns(detector: Detector, under: Detector | null): uPlot.AlignedData {
+  const own: uPlot.AlignedData = [detector.time_s, detector.baseline, detector.signal];
+  if (!under) return [detector.time_s, detector.time_s.map(() => null), detector.baseline, detector.signal];
+  const [x, grey, base, signal] = uPlot.join([[under.time_s, under.signal], own]);
+  return [x ?? [], grey ?? [], base ?? [], signal ?? []] as uPlot.AlignedData;
+}
+
+export function TraceChart({ run, detector, under, share, scheme }: Props) {
   const box = useRef<HTMLDivElement>(null);
   useEffect(() => {
     const element = box.current;
     if (!element) return;
     const chart = new uPlot(
       options(run, detector, share, element.clientWidth),
-      [detector.time_s, detector.baseline, detector.signal],
+      columns(detector, under),
       element,
     );
     const watch = new ResizeObserver(() => chart.setSize({ width: element.clientWidth, height: tall }));
@@ -129,7 +145,7 @@ export function TraceChart({ run, detector, share, scheme }: Props) {
       watch.disconnect();
       chart.destroy();
     };
-  }, [run, detector, share, scheme]);
+  }, [run, detector, under, share, scheme]);
   return (
     <div
       class="chart"

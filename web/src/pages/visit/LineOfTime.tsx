@@ -1,0 +1,333 @@
+// The visit line: time from left to right, stages as posts, every run a mark by shape and colour of its verdict, what
+// settles behind them; beyond now what the plan still asks for, the forecast, and the end of the permit.
+import { useEffect, useLayoutEffect, useRef, useState } from "preact/hooks";
+import type { Line, Mark, SeriesDrawn, Standing } from "../../api/types";
+import { verdictWord } from "../../lib/choose";
+import { type Folded, folded, offsetOf, ticks } from "../../lib/folded";
+import { clock, fixed, formatted, unitText } from "../../lib/format";
+import { instant, linear } from "../../lib/scale";
+import { forecast } from "../../lib/visit";
+import { VerdictShape } from "../../parts/VerdictMark";
+import { visitTexts } from "../../texts/visit";
+import "./line.css";
+
+const texts = visitTexts.line;
+const rows = 3; // of stage names, so that none covers the next
+const rowHeight = 19;
+const top = rows * rowHeight + 6;
+const left = 62;
+const right = 22;
+const narrowest = 760;
+const size = 13;
+
+interface Props {
+  visit: Standing;
+  line: Line;
+  now: number;
+  chosen: number | null;
+  choose: (entry: number) => void;
+  stage: string | null;
+  chooseStage: (stage: string) => void;
+}
+
+interface Post {
+  stage: string;
+  at: number;
+  to_come: boolean;
+}
+
+const departs = (mark: Mark) => mark.gas !== "line" && mark.finding?.value != null;
+
+function range(marks: Mark[]): [number, number] {
+  const all = marks.filter(departs).flatMap(({ finding }) => {
+    const around = (finding?.u ?? 0) * (finding?.k ?? 0);
+    const value = finding?.value ?? 0;
+    return [value - around, value + around, finding?.low ?? 0, finding?.high ?? 0];
+  });
+  const least = Math.min(-0.05, ...all);
+  const most = Math.max(0.05, ...all);
+  const room = 0.06 * (most - least);
+  return [least - room, most + room];
+}
+
+function spoken(mark: Mark): string {
+  const basis = mark.basis.replace("_", " ");
+  return `${basis}, ${clock(mark.at)}, ${mark.title}, calorific value ${formatted({ ...mark.cv, decimals: 3 })}, ${verdictWord[mark.verdict]}`;
+}
+
+function useWidth() {
+  const box = useRef<HTMLDivElement>(null);
+  const [width, setWidth] = useState(1100);
+  useLayoutEffect(() => {
+    const element = box.current;
+    if (!element) return;
+    const watch = new ResizeObserver(() => setWidth(element.clientWidth));
+    watch.observe(element);
+    setWidth(element.clientWidth);
+    return () => watch.disconnect();
+  }, []);
+  return { box, width: Math.max(narrowest, width) };
+}
+
+// Each name in the first row where it does not cover the one before it.
+function inRows(
+  posts: Post[],
+  x: (at: number) => number,
+  end: number,
+): { post: Post; row: number; x: number }[] {
+  const free = new Array<number>(rows).fill(Number.NEGATIVE_INFINITY);
+  return posts.map((post) => {
+    const at = x(post.at);
+    const wide = post.stage.length * 7.6 + 14;
+    const begin = Math.min(at, end - wide + 14);
+    let row = free.findIndex((until) => until <= begin);
+    if (row < 0) row = free.indexOf(Math.min(...free));
+    free[row] = begin + wide;
+    return { post, row, x: at };
+  });
+}
+
+function Behind({ series, at, plot }: { series: SeriesDrawn; at: Folded["at"]; plot: number }) {
+  const least = Math.min(...series.values);
+  const most = Math.max(...series.values);
+  const y = linear(least, most, top + plot - 4, top + 12);
+  const d = series.values
+    .map((value, i) => `${i ? "L" : "M"}${at(series.at_ms[i] as number).toFixed(1)} ${y(value).toFixed(1)}`)
+    .join("");
+  const last = series.values[series.values.length - 1] as number;
+  const name = series.name === "oven_c" ? texts.oven : series.name.replace("retention:", "");
+  const end = at(series.at_ms[series.at_ms.length - 1] as number);
+  return (
+    <g class={series.name === "oven_c" ? "behind oven" : "behind retention"}>
+      <path d={d} />
+      <text x={end + 5} y={y(last) + 4}>
+        {name} {formatted({ value: last, unit: series.unit, decimals: series.unit === "s" ? 2 : 1 })}
+      </text>
+    </g>
+  );
+}
+
+export function LineOfTime({ visit, line, now, chosen, choose, stage, chooseStage }: Props) {
+  const { box, width } = useWidth();
+  // Room for departures and for what settles only where there is something to see.
+  const plot = line.marks.length > 0 || line.series.length > 0 ? 104 : 14;
+  const rail = top + plot + 26;
+  const floor = rail + 20;
+  const height = floor + 26;
+  const end = width - right;
+  const offset = offsetOf(line.from);
+  const running = !visit.end;
+  const posts: Post[] = line.posts
+    .filter((post) => post.at !== null)
+    .map((post) => ({ stage: post.stage, at: instant(post.at as string), to_come: false }));
+  const ahead: Post[] = running
+    ? forecast(visit, now)
+        .filter((each) => !posts.some((post) => post.stage === each.stage))
+        .map((each) => ({ ...each, to_come: true }))
+    : [];
+  const finish = running ? now + visit.minutes.needed * 60_000 : instant(line.to);
+  const permit = visit.permit_end ? instant(visit.permit_end) : null;
+  const times = [
+    instant(line.from),
+    ...posts.map((post) => post.at),
+    ...line.marks.map((mark) => instant(mark.at)),
+    ...line.series.flatMap((each) => [each.at_ms[0] as number, each.at_ms[each.at_ms.length - 1] as number]),
+    ...ahead.map((post) => post.at),
+    finish,
+    ...(running ? [now] : []),
+    ...(permit !== null ? [permit] : []),
+    ...(line.ready ? [instant(line.ready.from), instant(line.ready.to)] : []),
+  ].filter(Number.isFinite);
+  const { at, pieces } = folded(times, left, end);
+  const [least, most] = range(line.marks);
+  const y = linear(least, most, top + plot, top + 8);
+  const limited = line.marks.find(departs)?.finding;
+  const place = (mark: Mark) => ({
+    cx: at(instant(mark.at)),
+    cy: departs(mark) ? y(mark.finding?.value ?? 0) : rail,
+  });
+  const all = [...posts, ...ahead].sort((a, b) => a.at - b.at);
+  const here = line.marks.find((mark) => mark.entry === chosen);
+
+  const atNow = at(running ? now : instant(line.to));
+  useEffect(() => {
+    const element = box.current;
+    if (!element || element.scrollWidth <= element.clientWidth) return;
+    element.scrollLeft = (here ? at(instant(here.at)) : atNow) - element.clientWidth / 2;
+  }, [chosen, width]);
+
+  const tapped = (event: MouseEvent) => {
+    const bounds = (event.currentTarget as SVGSVGElement).getBoundingClientRect();
+    const px = event.clientX - bounds.left;
+    const py = event.clientY - bounds.top;
+    if (py < top) {
+      const post = inRows(all, at, end)
+        .filter((each) => Math.abs(each.row * rowHeight + 12 - py) < rowHeight)
+        .sort((a, b) => Math.abs(a.x + 20 - px) - Math.abs(b.x + 20 - px))[0];
+      if (post && Math.abs(post.x + 20 - px) < 90) chooseStage(post.post.stage);
+      return;
+    }
+    let nearest: Mark | null = null;
+    let distance = 60;
+    for (const mark of line.marks) {
+      const { cx, cy } = place(mark);
+      const d = Math.hypot(cx - px, (cy - py) / 3);
+      if (d < distance) [nearest, distance] = [mark, d];
+    }
+    if (nearest) choose(nearest.entry);
+  };
+  const typed = (event: KeyboardEvent) => {
+    const index = line.marks.findIndex((mark) => mark.entry === chosen);
+    const to: Record<string, number> = {
+      ArrowRight: index + 1,
+      ArrowLeft: index < 0 ? line.marks.length - 1 : index - 1,
+      Home: 0,
+      End: line.marks.length - 1,
+    };
+    const next = to[event.key];
+    if (next === undefined) return;
+    event.preventDefault();
+    const mark = line.marks[Math.min(line.marks.length - 1, Math.max(0, next))];
+    if (mark) choose(mark.entry);
+  };
+
+  return (
+    <div class="time-line" ref={box}>
+      <svg
+        width={width}
+        height={height}
+        role="listbox"
+        tabindex={0}
+        aria-label={texts.label}
+        aria-activedescendant={here ? `mark-${here.entry}` : undefined}
+        onClick={tapped}
+        onKeyDown={typed}
+      >
+        <g aria-hidden="true">
+          {running && (
+            <rect class="to-come" x={atNow} y={top} width={Math.max(0, end - atNow)} height={floor - top} />
+          )}
+          {line.ready && (
+            <rect
+              class="ready"
+              x={at(instant(line.ready.from))}
+              y={top}
+              width={Math.max(3, at(instant(line.ready.to)) - at(instant(line.ready.from)))}
+              height={floor - top}
+            />
+          )}
+          {pieces.map((piece, i) => {
+            const next = pieces[i + 1];
+            return (
+              <g key={piece.from} class="hour">
+                {ticks(piece, offset).map((tick) => (
+                  <g key={tick.at}>
+                    <line x1={at(tick.at)} x2={at(tick.at)} y1={top} y2={floor} />
+                    <text x={at(tick.at)} y={height - 8} text-anchor="middle">
+                      {tick.label}
+                    </text>
+                  </g>
+                ))}
+                {next && (
+                  <path
+                    class="fold"
+                    d={`M${(piece.end + next.start) / 2 - 5} ${top}l10 ${(floor - top) / 4}l-10 ${(floor - top) / 4}l10 ${(floor - top) / 4}l-10 ${(floor - top) / 4}`}
+                  />
+                )}
+              </g>
+            );
+          })}
+          {limited && limited.low !== null && limited.high !== null && (
+            <g class="limits">
+              <rect
+                x={left}
+                y={y(limited.high)}
+                width={end - left}
+                height={y(limited.low) - y(limited.high)}
+              />
+              <line x1={left} x2={end} y1={y(limited.high)} y2={y(limited.high)} />
+              <line x1={left} x2={end} y1={y(limited.low)} y2={y(limited.low)} />
+              <text x={left - 7} y={y(limited.high) + 1} text-anchor="end">
+                {`+${fixed(limited.high, 1)}${unitText(limited.unit)}`}
+              </text>
+              <text x={left - 7} y={y(limited.low) + 8} text-anchor="end">
+                {`${fixed(limited.low, 1)}${unitText(limited.unit)}`}
+              </text>
+            </g>
+          )}
+          {line.series.map(
+            (each) => each.values.length > 1 && <Behind key={each.name} series={each} at={at} plot={plot} />,
+          )}
+          <line class="ground" x1={left} x2={end} y1={floor} y2={floor} />
+          {line.marks.length > 0 && (
+            <text class="rail" x={left - 7} y={rail + 4} text-anchor="end">
+              {texts.lineGas}
+            </text>
+          )}
+          {inRows(all, at, end).map(({ post, row, x }) => (
+            <g
+              key={post.stage}
+              class={`post ${post.to_come ? "post-ahead" : "post-begun"} ${post.stage === stage ? "post-chosen" : ""}`}
+            >
+              <line x1={x} x2={x} y1={row * rowHeight + 4} y2={floor} />
+            </g>
+          ))}
+          {inRows(all, at, end).map(({ post, row, x }) => (
+            <g
+              key={post.stage}
+              class={`post ${post.to_come ? "post-ahead" : "post-begun"} ${post.stage === stage ? "post-chosen" : ""}`}
+            >
+              <text x={Math.min(x + 5, end - post.stage.length * 7.4)} y={row * rowHeight + 15}>
+                {post.stage}
+              </text>
+            </g>
+          ))}
+          {permit !== null && (
+            <g class="permit">
+              <line x1={at(permit)} x2={at(permit)} y1={top - 2} y2={floor} />
+              <text x={at(permit) - 5} y={floor - 6} text-anchor="end">
+                {texts.permitEnd}
+              </text>
+            </g>
+          )}
+          {line.ready && (
+            <text class="ready-says" x={at(instant(line.ready.from)) - 4} y={top + 14} text-anchor="end">
+              {texts.ready} {clock(line.ready.at)}
+            </text>
+          )}
+          {running && (
+            <g class="at-now">
+              <line x1={atNow} x2={atNow} y1={top - 4} y2={floor + 4} />
+              <text x={atNow} y={height - 8} text-anchor="middle">
+                {texts.now}
+              </text>
+            </g>
+          )}
+        </g>
+        {line.marks.map((mark) => {
+          const { cx, cy } = place(mark);
+          const around = (mark.finding?.u ?? 0) * (mark.finding?.k ?? 0);
+          const value = mark.finding?.value ?? 0;
+          return (
+            <g
+              key={mark.entry}
+              id={`mark-${mark.entry}`}
+              role="option"
+              aria-selected={mark.entry === chosen}
+              aria-label={spoken(mark)}
+              class={`run is-${mark.verdict}`}
+            >
+              {departs(mark) && around > 0 && (
+                <line class="whisker" x1={cx} x2={cx} y1={y(value - around)} y2={y(value + around)} />
+              )}
+              {mark.entry === chosen && <circle class="halo" cx={cx} cy={cy} r={size / 2 + 5} />}
+              <g transform={`translate(${cx - size / 2} ${cy - size / 2})`}>
+                <VerdictShape verdict={mark.verdict} size={size} />
+              </g>
+            </g>
+          );
+        })}
+      </svg>
+    </div>
+  );
+}

@@ -1,0 +1,22 @@
+export const visitsTexts = {
+  title: "Visits",
+  none: "No visit yet.",
+  trouble: "The visits cannot be read",
+  open: "Open a visit",
+  plan: "What kind of visit",
+  analyser: "Tag of the analyser",
+  site: "Site",
+  reason: "A few words on the reason",
+  by: "Who",
+  begin: "Begin",
+  state: {
+    open: "open",
+    interrupted: "left for now",
+    completed: "completed",
+    "on-fallback": "on fallback",
+    abandoned: "abandoned",
+  },
+  opened: "opened",
+  until: "until",
+  entries: (n: number) => (n === 1 ? "one entry" : `${n} entries`),
+} as const;
