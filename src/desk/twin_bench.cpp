@@ -16,6 +16,12 @@ namespace {
 // Below a millionth of the highest point nothing is seen, and the digits double the answer.
 double shortened(double value) { return std::round(value * 1e5) / 1e5; }
 
+// What a peak may lose or gain beyond what cannot be helped.
+double share_limit(oven::PeakShare const& share) {
+    oven::RetimeOptions const usual;
+    return share.amount < usual.minor_below ? usual.minor_limit : usual.limit;
+}
+
 Json programme_json(oven::Oven const& oven) {
     Json out = Json::array();
     for (auto const& event : oven.programme)
@@ -114,6 +120,7 @@ Json twin_run_json(TwinBench const& bench, oven::Oven const& oven, std::size_t m
                          {"height", apex.height},
                          {"width_half_s", apex.width_half_s},
                          {"area", peak->area},
+                         {"limit_percent", 100 * share_limit(share)},
                          {"lost_percent", 100 * share.loss()},
                          {"gained_percent", 100 * share.gain()}});
     }

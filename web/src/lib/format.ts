@@ -26,6 +26,30 @@ export function short(value: number, digits = 4): string {
   return printed(String(Number(value.toPrecision(digits))));
 }
 
+const raised: Record<string, string> = {
+  "-": "\u207b",
+  "0": "\u2070",
+  "1": "\u00b9",
+  "2": "\u00b2",
+  "3": "\u00b3",
+  "4": "\u2074",
+  "5": "\u2075",
+  "6": "\u2076",
+  "7": "\u2077",
+  "8": "\u2078",
+  "9": "\u2079",
+};
+
+/** "(\u22121.00 \u00b1 0.02) \u00d7 10\u207b\u2076": what has too many zeros otherwise. `around` 0: without it. */
+export function powerText(value: number, around: number): string {
+  const power = Math.floor(Math.log10(Math.max(Math.abs(value), around)));
+  const scale = 10 ** power;
+  const tail = `\u00d7 10${[...String(power)].map((c) => raised[c] ?? c).join("")}`;
+  if (!(around > 0)) return `${fixed(value / scale, 3)} ${tail}`;
+  const n = decimalsFor(around / scale);
+  return `(${fixed(value / scale, n)} \u00b1 ${fixed(around / scale, n)}) ${tail}`;
+}
+
 const written: Record<string, string> = {
   "MJ/m3": "MJ/m\u00b3",
   "kg/m3": "kg/m\u00b3",

@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { extremes, firstAtOrAfter, held, panned, ticks, timeTicks, valueAt, zoomed } from "./plot";
+import { extremes, firstAtOrAfter, held, panned, rootTicks, ticks, timeTicks, valueAt, zoomed } from "./plot";
 
 const limits = { from: 0, to: 100 };
 
@@ -26,6 +26,18 @@ describe("ticks", () => {
     expect(ticks(-1, 1, 4).at).toEqual([-1, -0.5, 0, 0.5, 1]);
     expect(ticks(5, 5, 4).at).toEqual([]);
     expect(ticks(0, Number.NaN, 4).at).toEqual([]);
+  });
+  it("are round under a square root too, closer together below", () => {
+    const list = rootTicks(0, 1600, 8);
+    expect(list.length).toBeGreaterThan(4);
+    for (const [i, { at }] of list.entries()) {
+      expect(at).toBeGreaterThan(list[i - 1]?.at ?? 0);
+      expect(at).toBeLessThanOrEqual(1600);
+    }
+    const seen = list.map(({ at }) => Math.sqrt(at));
+    const steps = seen.slice(1).map((s, i) => s - (seen[i] ?? 0));
+    expect(Math.max(...steps)).toBeLessThan(2.5 * Math.min(...steps));
+    expect(rootTicks(1, 1, 5)).toEqual([]);
   });
   it("are days, months and years on a time axis", () => {
     const year = timeTicks(Date.UTC(2025, 0, 10), Date.UTC(2026, 0, 10), 6);

@@ -44,6 +44,24 @@ export function ticks(from: number, to: number, count: number): { at: number[]; 
   return { at, decimals };
 }
 
+/** Round numbers for heights by their square root: about evenly spaced as they are seen. */
+export function rootTicks(low: number, high: number, count: number): { at: number; decimals: number }[] {
+  const range = high - low;
+  if (!(range > 0) || !Number.isFinite(range)) return [];
+  const n = Math.max(2, Math.floor(count));
+  const out: { at: number; decimals: number }[] = [];
+  for (let k = 1; k <= n; k += 1) {
+    const exact = low + (k / n) ** 2 * range;
+    // No finer than a third of the way to the neighbour.
+    const power = 10 ** Math.floor(Math.log10((range * (2 * k - 1)) / (n * n)));
+    const at = Math.round(exact / power) * power;
+    const decimals = Math.max(0, -Math.floor(Math.log10(power) + 1e-9));
+    const tidy = Number(at.toFixed(decimals));
+    if (tidy > (out.at(-1)?.at ?? low) && tidy <= high) out.push({ at: tidy, decimals });
+  }
+  return out;
+}
+
 const minute = 60_000;
 const hour = 60 * minute;
 const dayMs = 24 * hour;

@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { moved, ordered, same, stepped } from "./programme";
+import { moved, ordered, same, stepped, worseThan } from "./programme";
 
 const programme = [
   { at_s: 0, action: "inject", fixed: true },
@@ -24,5 +24,23 @@ describe("a programme", () => {
       { action: "inject", at_s: 0 },
     ];
     expect(ordered(programme, given).map((each) => each?.at_s ?? null)).toEqual([0, null, 30]);
+  });
+});
+
+describe("what is worse", () => {
+  const peak = (component: string, lost: number, gained: number, limit_percent = 0.1) => ({
+    component,
+    lost_percent: lost,
+    gained_percent: gained,
+    limit_percent,
+  });
+  it("is what goes beyond the least by more than the peak's own limit", () => {
+    const least = [peak("ethane", 0.03, 0), peak("neopentane", 1.07, 0.5)];
+    expect([...worseThan([peak("ethane", 0.12, 0), peak("neopentane", 1.07, 0.52, 0.5)], least)]).toEqual([]);
+    expect([...worseThan([peak("ethane", 0.14, 0), peak("neopentane", 1.6, 0.5, 0.5)], least)]).toEqual([
+      "ethane",
+      "neopentane",
+    ]);
+    expect([...worseThan([peak("propane", 0, 0.2)], least)]).toEqual(["propane"]);
   });
 });

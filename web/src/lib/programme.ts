@@ -1,5 +1,5 @@
 // The valve programme while it is played with: events moved in steps of the analyser, and taken back.
-import type { ProgrammeEvent } from "../api/types";
+import type { ProgrammeEvent, TwinPeak } from "../api/types";
 
 /** To the analyser's step, without the rounding's tail. */
 export function stepped(at_s: number, step_s: number): number {
@@ -30,4 +30,20 @@ export function ordered<T extends { action: string }>(programme: ProgrammeEvent[
     const at = left.findIndex((each) => each.action === event.action);
     return at < 0 ? null : (left.splice(at, 1)[0] ?? null);
   });
+}
+
+/** Peaks that lose or gain more than they may beyond the least that was seen of them. */
+export type Worse = Set<string>;
+type Shares = Pick<TwinPeak, "component" | "lost_percent" | "gained_percent">;
+
+export function worseThan(now: (Shares & Pick<TwinPeak, "limit_percent">)[], least: Shares[]): Worse {
+  const out: Worse = new Set();
+  for (const peak of now) {
+    const best = least.find((each) => each.component === peak.component);
+    const over = (value: number, from: number | undefined) =>
+      value - Math.max(0, from ?? 0) > peak.limit_percent;
+    if (over(peak.lost_percent, best?.lost_percent) || over(peak.gained_percent, best?.gained_percent))
+      out.add(peak.component);
+  }
+  return out;
 }

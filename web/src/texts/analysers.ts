@@ -45,6 +45,13 @@ export const analysersTexts = {
 export const historyTexts = {
   title: "Over time",
   column: "What is charted",
+  against: {
+    legend: "Heights",
+    choices: [
+      ["read", "As read"],
+      ["centre", "From each stretch's own centre"],
+    ],
+  },
   empty: "No visit has established a number yet.",
   plot: (column: string, n: number) =>
     `${column}, ${n} readings over time, with the control charts' limits. The table below says the same.`,

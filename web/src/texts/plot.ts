@@ -6,5 +6,6 @@ export const plotTexts = {
   whole: "Whole",
   wholeLong: "Show the whole",
   taller: "Make small things taller",
+  root: "Heights by their square root, so that small peaks are seen",
   flatter: "Make them flatter again",
 } as const;

@@ -40,7 +40,9 @@ export const twinTexts = {
   columns: { peak: "peak", apex: "apex", lost: "loses", gained: "gains", change: "before" },
   cv: "Error of the calorific value, if every factor were right",
   asMethod: "as in the method",
-  limit: "A peak may lose or gain 0.1 % of its area, 0.5 % when it is below 0.1 mol%.",
+  worse: "worse",
+  limit:
+    "Worse: more is lost or gained than at the best times known here, by more than 0.1 % of the peak, 0.5 % for a peak below 0.1 mol%. What neighbours share at a valley no valve can help.",
   caution:
     "A programme that is typed in changes what the analyser reports. Local codes, the permit and the maker's instructions decide; this page does not.",
   keep: {

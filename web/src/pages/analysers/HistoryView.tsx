@@ -1,14 +1,15 @@
 // Readings over time with their control charts: exchanges are breaks, every stretch has limits of its own.
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { historyChart } from "../../api/desk";
-import type { ColumnChart, ColumnCharts, History, Problem } from "../../api/types";
+import type { ChartStretch, ColumnChart, ColumnCharts, History, Problem } from "../../api/types";
 import { fixed, formatted, short, unitText } from "../../lib/format";
-import { type Stretch, ticks, timeTicks, valueAt } from "../../lib/plot";
+import { firstAtOrAfter, type Stretch, ticks, timeTicks, valueAt } from "../../lib/plot";
+import { Choices } from "../../parts/Choices";
 import { Plot } from "../../parts/plot/Plot";
 import type { Drawing, Line, Pen } from "../../parts/plot/surface";
 import { historyTexts as texts } from "../../texts/analysers";
 import { ChartTable } from "./ChartTable";
-import { useSeries } from "./useSeries";
+import { type Series, useSeries } from "./useSeries";
 
 const wordOf = (name: string) => name.replaceAll("_", " ").replace(":", ": ");
 
@@ -36,14 +37,40 @@ function posts(pen: Pen, history: History) {
     ctx.fillStyle = pen.colour("ink");
     const room = ctx.measureText(each.what).width + 12;
     const left = px + room > box.right ? px - room : px + 6;
-    ctx.fillText(each.what, left, box.top + 46);
+    ctx.fillText(each.what, left, box.bottom - 22);
   }
 }
 
-function marks(pen: Pen, chart: ColumnChart, t: Float64Array, y: Float64Array) {
+/** The readings of one stretch as they are drawn: as read, or in sigma from the stretch's own centre. */
+interface Part {
+  t: Float64Array;
+  y: Float64Array;
+  stretch: ChartStretch | null;
+}
+
+type Against = "read" | "centre";
+
+const turn = (stretch: ChartStretch | null, against: Against) => (value: number) =>
+  against === "centre" && stretch?.centre != null && stretch.sigma
+    ? (value - stretch.centre) / stretch.sigma
+    : value;
+
+function partsOf(series: Series, chart: ColumnChart | null, against: Against): Part[] {
+  if (!chart) return against === "read" ? [{ ...series, stretch: null }] : [];
+  return chart.stretches
+    .filter((stretch) => against === "read" || (stretch.centre !== null && stretch.sigma))
+    .map((stretch) => {
+      const first = firstAtOrAfter(series.t, stretch.from_s);
+      const end = firstAtOrAfter(series.t, stretch.to_s + 1e-6);
+      const y = series.y.slice(first, end);
+      return { t: series.t.slice(first, end), y: y.map(turn(stretch, against)), stretch };
+    });
+}
+
+function marks(pen: Pen, parts: Part[]) {
   const { ctx, x, box } = pen;
-  for (const stretch of chart.stretches) {
-    if (stretch.change) {
+  for (const { stretch, t, y } of parts) {
+    if (stretch?.change) {
       // When it began, with the interval that holds it.
       const [from, to] = stretch.change.interval_s;
       ctx.fillStyle = pen.colour("unclear");
@@ -52,43 +79,46 @@ function marks(pen: Pen, chart: ColumnChart, t: Float64Array, y: Float64Array) {
       ctx.globalAlpha = 1;
     }
     ctx.fillStyle = pen.colour("fails");
-    for (const signal of stretch.signals) {
+    for (const signal of stretch?.signals ?? []) {
       if (signal.at_s < pen.view.from || signal.at_s > pen.view.to) continue;
       const value = valueAt(t, y, signal.at_s);
       if (value === null) continue;
       const px = x(signal.at_s);
       const py = pen.y(value);
       ctx.beginPath();
-      ctx.moveTo(px, py - 6);
-      ctx.lineTo(px + 6, py);
-      ctx.lineTo(px, py + 6);
-      ctx.lineTo(px - 6, py);
+      ctx.moveTo(px, py - 7);
+      ctx.lineTo(px + 7, py);
+      ctx.lineTo(px, py + 7);
+      ctx.lineTo(px - 7, py);
       ctx.fill();
     }
   }
 }
 
-function dots(pen: Pen, t: Float64Array, y: Float64Array) {
-  const { ctx } = pen;
-  let seen = 0;
-  for (const at of t) if (at >= pen.view.from && at <= pen.view.to) seen += 1;
-  if (seen > 250) return;
+// Single readings as dots, as long as they can be told apart.
+function dots(pen: Pen, parts: Part[]) {
+  const { ctx, view } = pen;
+  const seen = parts.map(({ t }) => [firstAtOrAfter(t, view.from), firstAtOrAfter(t, view.to)] as const);
+  if (seen.reduce((sum, [first, end]) => sum + end - first, 0) > 250) return;
   ctx.fillStyle = pen.colour("trace");
-  for (let i = 0; i < t.length; i += 1) {
-    const at = t[i] ?? 0;
-    if (at < pen.view.from || at > pen.view.to) continue;
-    ctx.beginPath();
-    ctx.arc(pen.x(at), pen.y(y[i] ?? 0), 3, 0, 2 * Math.PI);
-    ctx.fill();
-  }
+  parts.forEach(({ t, y }, k) => {
+    const [first, end] = seen[k] ?? [0, 0];
+    for (let i = first; i < Math.min(t.length, end + 1); i += 1) {
+      ctx.beginPath();
+      ctx.arc(pen.x(t[i] ?? 0), pen.y(y[i] ?? 0), 2.6, 0, 2 * Math.PI);
+      ctx.fill();
+    }
+  });
 }
 
-function limitLines(chart: ColumnChart | null): Line[] {
+function limitLines(chart: ColumnChart | null, against: Against): Line[] {
   const lines: Line[] = [];
   for (const stretch of chart?.stretches ?? []) {
     const t = Float64Array.of(stretch.from_s, stretch.to_s);
     const level = (value: number | null, colour: string, dash: number[]) => {
-      if (value !== null) lines.push({ t, y: Float64Array.of(value, value), colour, width: 1.4, dash });
+      if (value === null) return;
+      const at = turn(stretch, against)(value);
+      lines.push({ t, y: Float64Array.of(at, at), colour, width: 1.4, dash });
     };
     level(stretch.centre, "baseline", []);
     level(stretch.low, "fails", [7, 5]);
@@ -122,9 +152,14 @@ function Charted({ history, column }: { history: History; column: string }) {
     () => ({ from: history.from_s, to: Math.max(history.to_s, history.from_s + 1) }),
     [history.id],
   );
+  const judged = plain?.stretches.filter((stretch) => stretch.sigma).length ?? 0;
+  const [asked, setAsked] = useState<Against | null>(null);
+  // Levels that an exchange moved apart hide what happens within each: then each stands on its own centre.
+  const against: Against = judged === 0 ? "read" : (asked ?? (judged > 1 ? "centre" : "read"));
   const drawing = useMemo((): Drawing => {
-    const lines = limitLines(plain);
-    if (shown) lines.push({ t: shown.t, y: shown.y, colour: "trace", width: 1.3 });
+    const lines = limitLines(plain, against);
+    const parts = shown ? partsOf(shown, plain, against) : [];
+    for (const part of parts) lines.push({ t: part.t, y: part.y, colour: "trace", width: 1.3 });
     return {
       lines,
       xTicks: (seen, count) => {
@@ -136,16 +171,17 @@ function Charted({ history, column }: { history: History; column: string }) {
         const list = ticks(seen.from, seen.to, count);
         return list.at.map((at) => ({ at, label: fixed(at, list.decimals) }));
       },
-      yText: (value, decimals) => `${fixed(value, decimals)}${unitText(unit)}`,
-      under: (pen) => {
-        if (plain && shown) marks(pen, plain, shown.t, shown.y);
-      },
+      yText: (value, decimals) =>
+        against === "centre"
+          ? `${fixed(value, decimals)} \u03c3`
+          : `${fixed(value, decimals)}${unitText(unit)}`,
+      under: (pen) => marks(pen, parts),
       over: (pen) => {
-        if (shown) dots(pen, shown.t, shown.y);
+        dots(pen, parts);
         posts(pen, history);
       },
     };
-  }, [shown, plain, history, unit]);
+  }, [shown, plain, history, unit, against]);
   const events = useMemo(
     () => ({
       rested: (seen: Stretch) => {
@@ -164,6 +200,14 @@ function Charted({ history, column }: { history: History; column: string }) {
   );
   return (
     <>
+      {judged > 0 && (
+        <Choices
+          legend={texts.against.legend}
+          choices={texts.against.choices}
+          chosen={against}
+          choose={setAsked}
+        />
+      )}
       <Plot
         label={texts.plot(wordOf(column), info?.count ?? 0)}
         height={380}

@@ -1,5 +1,5 @@
 import type { SumAnswer, SumResult, SumUnit } from "../../api/types";
-import { decimalsFor, fixed, short, unitName } from "../../lib/format";
+import { decimalsFor, fixed, powerText, short, unitName } from "../../lib/format";
 import { unitsOf } from "../../lib/sums";
 import { FindingList } from "../../parts/FindingList";
 import { VerdictMark } from "../../parts/VerdictMark";
@@ -9,8 +9,9 @@ import { sumsTexts as texts } from "../../texts/sums";
 function valueText({ value, u }: SumResult): string {
   if (value === null) return "no value";
   const around = 2 * (u ?? 0);
+  const size = Math.max(Math.abs(value), around);
+  if (size > 0 && (size < 1e-3 || size >= 1e7)) return powerText(value, around);
   if (!(around > 0)) return short(value, 5);
-  if (Math.abs(value) < 1e-3 && value !== 0) return `${short(value, 3)} \u00b1 ${short(around, 2)}`;
   const n = decimalsFor(around);
   return `${fixed(value, n)} \u00b1 ${fixed(around, n)}`;
 }

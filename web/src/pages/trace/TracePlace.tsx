@@ -239,7 +239,7 @@ function Shown({ trace, overlay }: { trace: TraceShown; overlay: TraceShown | nu
           undo={undo}
         />
       )}
-      <section class="sheet" aria-label={texts.peaks}>
+      <section class="sheet">
         <header>
           <h2>{texts.peaks}</h2>
           <span class="soft">{texts.choose}</span>

@@ -91,6 +91,9 @@ export function TracePlot({ trace, overlay, detector, chosen, choose, ends, move
   const own = useSignal(trace, detector);
   const other = useSignal(overlay, Math.min(detector, overlay?.detectors.length ?? detector));
   const readout = useRef<HTMLOutputElement>(null);
+  const [rooted, setRooted] = useState(true);
+  // A straight baseline is straight on even heights only.
+  const root = rooted && !ends;
   const [view, setView] = useState<Stretch>({ from: trace.start_s, to: trace.end_s });
   const here = trace.peaks.filter((peak) => peak.detector === detector);
   const limits = useMemo(() => ({ from: trace.start_s, to: trace.end_s }), [trace.id]);
@@ -114,6 +117,7 @@ export function TracePlot({ trace, overlay, detector, chosen, choose, ends, move
     const level = (at: number) => (mine && valueAt(mine.t, mine.base, at)) ?? 0;
     return {
       lines,
+      root,
       xTicks: (seen, count) => {
         const list = ticks(seen.from, seen.to, count);
         return list.at.map((at) => ({ at, label: `${fixed(at, list.decimals)}${unitText("s")}` }));
@@ -136,7 +140,7 @@ export function TracePlot({ trace, overlay, detector, chosen, choose, ends, move
         ctx.stroke();
       },
     };
-  }, [mine, theirs, trace, chosen, ends]);
+  }, [mine, theirs, trace, chosen, ends, root]);
 
   const handles = useMemo((): Handle[] => {
     if (!ends) return [];
@@ -234,6 +238,7 @@ export function TracePlot({ trace, overlay, detector, chosen, choose, ends, move
         handles={handles}
         onHandle={(id, value, done) => moveEnd(id as End, value, done)}
         show={show}
+        turnRoot={ends ? undefined : () => setRooted(!rooted)}
       />
       <output class="readout" ref={readout}>
         {texts.nowhere}

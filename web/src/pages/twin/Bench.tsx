@@ -4,7 +4,7 @@ import { retimeTwin, runTwin, twinSheet } from "../../api/desk";
 import type { Problem, ProgrammeEvent, Proposal, Twin, TwinRun } from "../../api/types";
 import { fixed } from "../../lib/format";
 import { latest } from "../../lib/latest";
-import { moved, ordered, same } from "../../lib/programme";
+import { moved, ordered, same, worseThan } from "../../lib/programme";
 import { Choices } from "../../parts/Choices";
 import { KeepInVisit } from "../../parts/KeepInVisit";
 import { twinTexts as texts } from "../../texts/twin";
@@ -85,6 +85,7 @@ export function Bench({ twin }: { twin: Twin }) {
   const takeOver = () =>
     proposal && replace(programme.map((event, i) => ({ ...event, at_s: windows[i]?.at_s ?? event.at_s })));
 
+  const worse = worseThan(run?.peaks ?? [], proposal?.losses ?? first?.peaks ?? []);
   return (
     <>
       <section class="sheet" aria-label={texts.plot}>
@@ -103,6 +104,7 @@ export function Bench({ twin }: { twin: Twin }) {
           twin={twin}
           run={run}
           first={first}
+          worse={worse}
           detector={Number(detector)}
           programme={programme}
           windows={windows}
@@ -148,7 +150,7 @@ export function Bench({ twin }: { twin: Twin }) {
         ))}
       </section>
       <div class="twin-below">
-        {run && <Shares run={run} first={first} />}
+        {run && <Shares run={run} first={first} worse={worse} />}
         {proposal && <ProposalSheet proposal={proposal} takeOver={takeOver} />}
       </div>
       <p class="caution">{texts.caution}</p>

@@ -1,15 +1,20 @@
 import type { TwinRun } from "../../api/types";
 import { formatted } from "../../lib/format";
+import type { Worse } from "../../lib/programme";
 import { twinTexts as texts } from "../../texts/twin";
 
 const percent = (value: number) =>
   formatted({ value: Math.abs(value) < 5e-5 ? 0 : value, unit: "%", decimals: 3 });
-const much = (value: number) => value > 0.1;
+interface Props {
+  run: TwinRun;
+  first: TwinRun | null;
+  worse: Worse;
+}
 
-export function Shares({ run, first }: { run: TwinRun; first: TwinRun | null }) {
+export function Shares({ run, first, worse }: Props) {
   return (
-    <section class="sheet" aria-labelledby="shares">
-      <h2 id="shares">{texts.shares}</h2>
+    <section class="sheet">
+      <h2>{texts.shares}</h2>
       <p class="twin-cv">
         {texts.cv}: <b>{formatted({ value: run.calorific_value_error_percent, unit: "%", decimals: 4 })}</b>
         {first && (
@@ -28,6 +33,9 @@ export function Shares({ run, first }: { run: TwinRun; first: TwinRun | null }) 
               <th scope="col">{texts.columns.apex}</th>
               <th scope="col">{texts.columns.lost}</th>
               <th scope="col">{texts.columns.gained}</th>
+              <th scope="col">
+                <span class="unseen">{texts.worse}</span>
+              </th>
             </tr>
           </thead>
           <tbody>
@@ -35,14 +43,9 @@ export function Shares({ run, first }: { run: TwinRun; first: TwinRun | null }) 
               <tr key={`${peak.detector} ${peak.component}`}>
                 <th scope="row">{peak.component}</th>
                 <td>{formatted({ value: peak.apex_s, unit: "s", decimals: 2 })}</td>
-                <td class={much(peak.lost_percent) ? "wrong" : ""}>
-                  {much(peak.lost_percent) && "\u25c6 "}
-                  {percent(peak.lost_percent)}
-                </td>
-                <td class={much(peak.gained_percent) ? "wrong" : ""}>
-                  {much(peak.gained_percent) && "\u25c6 "}
-                  {percent(peak.gained_percent)}
-                </td>
+                <td>{percent(peak.lost_percent)}</td>
+                <td>{percent(peak.gained_percent)}</td>
+                <td class="words wrong">{worse.has(peak.component) && `\u25c6 ${texts.worse}`}</td>
               </tr>
             ))}
           </tbody>

@@ -1,7 +1,8 @@
-import { useMemo } from "preact/hooks";
+import { useMemo, useState } from "preact/hooks";
 import type { ProgrammeEvent, ProposedEvent, Twin, TwinRun } from "../../api/types";
 import { fixed, formatted, unitText } from "../../lib/format";
 import { ticks, valueAt } from "../../lib/plot";
+import type { Worse } from "../../lib/programme";
 import { type Handle, Plot } from "../../parts/plot/Plot";
 import type { Drawing, Line, Pen } from "../../parts/plot/surface";
 import { twinTexts as texts } from "../../texts/twin";
@@ -13,6 +14,7 @@ interface Props {
   detector: number;
   programme: ProgrammeEvent[];
   windows: (ProposedEvent | null)[];
+  worse: Worse;
   move: (index: number, at_s: number, done: boolean) => void;
 }
 
@@ -21,10 +23,13 @@ function lineOf(run: TwinRun | null, detector: number): { t: Float64Array; y: Fl
   return it ? { t: Float64Array.from(it.time_s), y: Float64Array.from(it.signal) } : null;
 }
 
-const loses = (peak: { lost_percent: number; gained_percent: number }) =>
-  peak.lost_percent > 0.1 || peak.gained_percent > 0.1;
-
-function peaks(pen: Pen, run: TwinRun, detector: number, line: { t: Float64Array; y: Float64Array }) {
+function peaks(
+  pen: Pen,
+  run: TwinRun,
+  worse: Worse,
+  detector: number,
+  line: { t: Float64Array; y: Float64Array },
+) {
   const { ctx, x, y, box } = pen;
   ctx.font = '14px "Atkinson Hyperlegible", system-ui, sans-serif';
   ctx.textAlign = "center";
@@ -32,7 +37,7 @@ function peaks(pen: Pen, run: TwinRun, detector: number, line: { t: Float64Array
   const taken: { from: number; to: number; y: number }[] = [];
   for (const peak of run.peaks) {
     if (peak.detector !== detector) continue;
-    const hurt = loses(peak);
+    const hurt = worse.has(peak.component);
     if (hurt) {
       // What is cut or overrun is shaded between its valleys and said in words.
       ctx.fillStyle = pen.colour("fails");
@@ -69,17 +74,19 @@ function bands(pen: Pen, programme: ProgrammeEvent[], windows: (ProposedEvent | 
   });
 }
 
-export function TwinPlot({ twin, run, first, detector, programme, windows, move }: Props) {
+export function TwinPlot({ twin, run, first, worse, detector, programme, windows, move }: Props) {
   const limits = useMemo(() => ({ from: 0, to: twin.cycle_s }), [twin.id]);
   const line = useMemo(() => lineOf(run, detector), [run, detector]);
   const ghost = useMemo(() => lineOf(first, detector), [first, detector]);
   const unit = run?.detectors[0]?.unit ?? "";
+  const [root, setRoot] = useState(true);
   const drawing = useMemo((): Drawing => {
     const lines: Line[] = [];
     if (ghost) lines.push({ ...ghost, colour: "line", width: 1.4 });
     if (line) lines.push({ ...line, colour: "trace" });
     return {
       lines,
+      root,
       xTicks: (seen, count) => {
         const list = ticks(seen.from, seen.to, count);
         return list.at.map((at) => ({ at, label: `${fixed(at, list.decimals)}${unitText("s")}` }));
@@ -99,23 +106,28 @@ export function TwinPlot({ twin, run, first, detector, programme, windows, move 
           ctx.stroke();
         }
         ctx.setLineDash([]);
-        if (run && line) peaks(pen, run, detector, line);
+        if (run && line) peaks(pen, run, worse, detector, line);
       },
     };
-  }, [line, ghost, programme, windows, run, detector]);
+  }, [line, ghost, programme, windows, run, worse, detector, root]);
   const handles = useMemo(
     (): Handle[] =>
-      programme.map((event, i) => ({
-        id: String(i),
-        label: event.action,
-        says: `${formatted({ value: event.at_s, unit: "s", decimals: 1 })}${event.fixed ? `, ${texts.fixed}` : ""}`,
-        x: event.at_s,
-        low: 0,
-        high: twin.cycle_s,
-        step: twin.time_step_s,
-        colour: "valve",
-        disabled: event.fixed,
-      })),
+      programme.flatMap((event, i) =>
+        event.fixed
+          ? []
+          : [
+              {
+                id: String(i),
+                label: event.action,
+                says: formatted({ value: event.at_s, unit: "s", decimals: 1 }),
+                x: event.at_s,
+                low: 0,
+                high: twin.cycle_s,
+                step: twin.time_step_s,
+                colour: "valve",
+              },
+            ],
+      ),
     [programme, twin],
   );
   return (
@@ -127,6 +139,7 @@ export function TwinPlot({ twin, run, first, detector, programme, windows, move 
       drawing={drawing}
       handles={handles}
       onHandle={(id, value, done) => move(Number(id), value, done)}
+      turnRoot={() => setRoot(!root)}
     />
   );
 }

@@ -37,9 +37,24 @@ interface Props {
   onHandle?: (id: string, value: number, done: boolean) => void;
   /** Shows this stretch whenever it changes. */
   show?: Stretch | null;
+  /** Offers heights by their square root. */
+  turnRoot?: (() => void) | undefined;
 }
 
-export function Plot({ label, height, limits, least, drawing, events, handles, onHandle, show }: Props) {
+const thumb = 46; // px: a handle and the gap to the next
+
+export function Plot({
+  label,
+  height,
+  limits,
+  least,
+  drawing,
+  events,
+  handles,
+  onHandle,
+  show,
+  turnRoot,
+}: Props) {
   const canvas = useRef<HTMLCanvasElement>(null);
   const surface = useRef<Surface | null>(null);
   const knobs = useRef<HTMLDivElement>(null);
@@ -53,6 +68,7 @@ export function Plot({ label, height, limits, least, drawing, events, handles, o
     const at = surface.current;
     const box = knobs.current;
     if (!at || !box) return;
+    const rows: number[][] = [];
     for (const knob of box.children) {
       const handle = now.current.handles?.find((each) => each.id === (knob as HTMLElement).dataset.id);
       if (!handle) continue;
@@ -61,7 +77,14 @@ export function Plot({ label, height, limits, least, drawing, events, handles, o
       const style = (knob as HTMLElement).style;
       const seen = handle.x >= at.view.from && handle.x <= at.view.to;
       style.visibility = seen ? "visible" : "hidden";
-      style.transform = `translate(${x}px, ${y === null ? 0 : Math.min(height - 40, Math.max(8, y))}px)`;
+      // Posts that would cover one another stand one above the other.
+      let row = 0;
+      if (y === null && seen) {
+        while (rows[row]?.some((other) => Math.abs(other - x) < thumb)) row += 1;
+        rows[row] = [...(rows[row] ?? []), x];
+      }
+      const down = y === null ? -thumb * row : Math.min(height - 40, Math.max(8, y));
+      style.transform = `translate(${x}px, ${down}px)`;
     }
   };
 
@@ -202,6 +225,17 @@ export function Plot({ label, height, limits, least, drawing, events, handles, o
             {sign}
           </button>
         ))}
+        {turnRoot && (
+          <button
+            type="button"
+            aria-pressed={drawing.root === true}
+            aria-label={plotTexts.root}
+            title={plotTexts.root}
+            onClick={turnRoot}
+          >
+            {"\u221a"}
+          </button>
+        )}
       </fieldset>
     </div>
   );

@@ -1,6 +1,16 @@
 // One canvas with an x axis that is panned and zoomed: by pointer, wheel, two fingers and keyboard. It
 // draws in step with the screen and only when something changed; what it draws is handed in.
-import { extremes, firstAtOrAfter, held, panned, type Stretch, span, ticks, zoomed } from "../../lib/plot";
+import {
+  extremes,
+  firstAtOrAfter,
+  held,
+  panned,
+  rootTicks,
+  type Stretch,
+  span,
+  ticks,
+  zoomed,
+} from "../../lib/plot";
 
 export interface Line {
   t: Float64Array;
@@ -37,8 +47,8 @@ export interface Drawing {
   over?: (pen: Pen) => void;
   xTicks: (view: Stretch, count: number) => Axis[];
   yText: (value: number, decimals: number) => string;
-  /** Fixed ends of the height; else fitted to what is seen. */
-  height?: [number, number] | null;
+  /** Heights by their square root, so that small peaks are seen beside a large one. */
+  root?: boolean;
 }
 
 export interface Events {
@@ -174,7 +184,9 @@ export class Surface {
   }
   valueY(px: number): number {
     const { top, bottom } = this.box();
-    return this.yRange[0] + ((bottom - px) / (bottom - top)) * (this.yRange[1] - this.yRange[0]);
+    const share = (bottom - px) / (bottom - top);
+    const [low, high] = this.yRange;
+    return low + (this.drawing?.root ? share * Math.abs(share) : share) * (high - low);
   }
   pixelX = (value: number): number => {
     const { left, right } = this.box();
@@ -182,7 +194,11 @@ export class Surface {
   };
   pixelY = (value: number): number => {
     const { top, bottom } = this.box();
-    return bottom - ((value - this.yRange[0]) / (this.yRange[1] - this.yRange[0])) * (bottom - top);
+    const [low, high] = this.yRange;
+    const share = (value - low) / (high - low);
+    return (
+      bottom - (this.drawing?.root ? Math.sign(share) * Math.sqrt(Math.abs(share)) : share) * (bottom - top)
+    );
   };
 
   redraw = (): void => {
@@ -303,10 +319,6 @@ export class Surface {
 
   // The range of y: what is seen of every line, with room above for names.
   private fit(drawing: Drawing): void {
-    if (drawing.height) {
-      this.yRange = drawing.height;
-      return;
-    }
     let low = Number.POSITIVE_INFINITY;
     let high = Number.NEGATIVE_INFINITY;
     for (const line of drawing.lines) {
@@ -365,17 +377,20 @@ export class Surface {
     ctx.lineWidth = 1;
     ctx.fillStyle = this.colour("soft");
     const [low, high] = this.yRange;
-    const rows = ticks(low, high, Math.max(2, (box.bottom - box.top) / 48));
+    const many = Math.max(2, (box.bottom - box.top) / 48);
+    const rows = drawing.root
+      ? rootTicks(low, high, many)
+      : ((list) => list.at.map((at) => ({ at, decimals: list.decimals })))(ticks(low, high, many));
     ctx.textAlign = "right";
     ctx.textBaseline = "middle";
     ctx.strokeStyle = this.colour("hair");
-    for (const at of rows.at) {
+    for (const { at, decimals } of rows) {
       const py = Math.round(y(at)) + 0.5;
       ctx.beginPath();
       ctx.moveTo(box.left, py);
       ctx.lineTo(box.right, py);
       ctx.stroke();
-      if (py > 8 && py < box.bottom + 6) ctx.fillText(drawing.yText(at, rows.decimals), box.left - 8, py);
+      if (py > 8 && py < box.bottom + 6) ctx.fillText(drawing.yText(at, decimals), box.left - 8, py);
     }
     ctx.textAlign = "center";
     ctx.textBaseline = "top";
@@ -406,12 +421,14 @@ export class Surface {
     if (last < first) return;
     const ax = x(0);
     const bx = x(1) - ax;
-    const ay = y(0);
-    const by = y(1) - ay;
+    const root = this.drawing?.root === true;
+    const ay = root ? 0 : y(0);
+    const by = root ? 0 : y(1) - ay;
     const trace = (values: Float64Array, from: number, to: number, step: number, begin: boolean) => {
       for (let i = from; i !== to + step; i += step) {
         const px = ax + bx * (line.t[i] ?? 0);
-        const py = Math.min(1e5, Math.max(-1e5, ay + by * (values[i] ?? 0)));
+        const value = values[i] ?? 0;
+        const py = Math.min(1e5, Math.max(-1e5, root ? y(value) : ay + by * value));
         if (begin && i === from) ctx.moveTo(px, py);
         else ctx.lineTo(px, py);
       }
