@@ -1,7 +1,9 @@
 // What was worked out, drawn or decided becomes evidence of a visit: which visit, which step, who; and undo.
+
 import { useEffect, useState } from "preact/hooks";
 import { type Answer, address, get, getStart, post, upload } from "../api/client";
 import type { Act, OpenVisit, Problem, Standing, Step } from "../api/types";
+import { saidOf } from "../lib/problem";
 import { Dialog } from "../shell/Dialog";
 import { settings } from "../shell/settings";
 import { complain, say } from "../shell/toast";
@@ -31,7 +33,7 @@ const visitPath = (id: string) => `/api/v1/visits/${encodeURIComponent(id)}`;
 
 function undo(visit: string, entry: number) {
   post<Act>(`${visitPath(visit)}/undo`, { entry, reason: texts.undoReason, by: settings.get().name }).then(
-    ({ problem }) => (problem ? complain(`${problem.what} ${problem.mend}`) : say(texts.undone)),
+    ({ problem }) => (problem ? complain(saidOf(problem)) : say(texts.undone)),
   );
 }
 
@@ -144,7 +146,7 @@ function Form({ open, ...props }: Props & { open: OpenVisit[]; close: () => void
       </label>
       {problem && (
         <p role="alert" class="wrong">
-          {problem.what} {problem.mend}
+          {saidOf(problem)}
         </p>
       )}
       <div class="buttons">
@@ -161,7 +163,7 @@ export function KeepInVisit(props: Props) {
   const [shown, setShown] = useState(false);
   const begin = () =>
     getStart().then(({ data, problem }) => {
-      if (problem) complain(`${problem.what} ${problem.mend}`);
+      if (problem) complain(saidOf(problem));
       setOpen(data?.open ?? []);
       setShown(data !== null);
     });

@@ -2,6 +2,7 @@ import { useEffect, useState } from "preact/hooks";
 import { analyserHistory, type Book } from "../../api/desk";
 import type { History, Problem } from "../../api/types";
 import { day } from "../../lib/format";
+import { saidOf } from "../../lib/problem";
 import type { PlaceProps } from "../../shell/places";
 import { historyTexts, analysersTexts as texts } from "../../texts/analysers";
 import { HistoryView } from "./HistoryView";
@@ -37,7 +38,7 @@ export default function AnalyserPlace({ params }: PlaceProps) {
         </header>
         {wrong && (
           <p role="alert" class="wrong">
-            {wrong.what} {wrong.mend}
+            {saidOf(wrong)}
           </p>
         )}
         {own && invented && !analyser && <p role="alert">{texts.unknown}</p>}

@@ -2,6 +2,7 @@ import { useState } from "preact/hooks";
 import { type Book, getExample, openHistory } from "../../api/desk";
 import type { History, Problem, Register } from "../../api/types";
 import { day } from "../../lib/format";
+import { saidOf } from "../../lib/problem";
 import { dropping, FileButton } from "../../parts/FileButton";
 import { analysersTexts as texts } from "../../texts/analysers";
 import { HistoryView } from "./HistoryView";
@@ -46,7 +47,7 @@ function Results() {
       {problem && (
         <p role="alert" class="wrong">
           {problem.where && `${problem.where}: `}
-          {problem.what} {problem.mend}
+          {saidOf(problem)}
         </p>
       )}
       {history && <HistoryView key={history.id} history={history} />}
@@ -133,7 +134,7 @@ export default function AnalysersPlace() {
         </header>
         {problem && (
           <p role="alert" class="wrong">
-            {texts.trouble}: {problem.what} {problem.mend}
+            {texts.trouble}: {saidOf(problem)}
           </p>
         )}
         {own && <RecordSheet book="own" register={own} />}

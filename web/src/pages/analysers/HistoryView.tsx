@@ -1,9 +1,11 @@
 // Readings over time with their control charts: exchanges are breaks, every stretch has limits of its own.
+
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { historyChart } from "../../api/desk";
 import type { ChartStretch, ColumnChart, ColumnCharts, History, Problem } from "../../api/types";
 import { fixed, formatted, short, unitText } from "../../lib/format";
 import { firstAtOrAfter, type Stretch, ticks, timeTicks, valueAt } from "../../lib/plot";
+import { saidOf } from "../../lib/problem";
 import { Choices } from "../../parts/Choices";
 import { Plot } from "../../parts/plot/Plot";
 import type { Drawing, Line, Pen } from "../../parts/plot/surface";
@@ -221,7 +223,7 @@ function Charted({ history, column }: { history: History; column: string }) {
       </output>
       {problem && (
         <p role="alert" class="wrong">
-          {problem.what} {problem.mend}
+          {saidOf(problem)}
         </p>
       )}
       {charts ? (

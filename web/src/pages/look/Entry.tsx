@@ -1,8 +1,10 @@
 // Where a report is typed or pasted. What cannot be read is pointed at where it stands.
+
 import { useEffect, useState } from "preact/hooks";
 import { getExample } from "../../api/desk";
 import type { Fault, Problem } from "../../api/types";
 import { keep, kept } from "../../lib/kept";
+import { saidOf } from "../../lib/problem";
 import { emptyHeading, emptyRow, type Heading, type Row, textOf } from "../../lib/report";
 import { Choices } from "../../parts/Choices";
 import { dropping, FileButton, textOfFile } from "../../parts/FileButton";
@@ -96,7 +98,7 @@ export function Entry({ ask, busy, faults, problem, changed }: Props) {
       )}
       {problem && (
         <p role="alert" class="wrong">
-          {problem.what} {problem.mend}
+          {saidOf(problem)}
         </p>
       )}
       <div class="buttons">

@@ -1,5 +1,7 @@
 // The report as a table to type in. Pasting into a cell fills the cells from there on.
+
 import type { Fault } from "../../api/types";
+import { saidOf } from "../../lib/problem";
 import {
   type Column,
   cellsOf,
@@ -75,7 +77,7 @@ export function Grid({ rows, heading, faults, rowOfLine, put, putHeading }: Prop
                       />
                       {wrong === column && fault && (
                         <p id={`fault-${i}`} class="wrong cell-fault" role="alert">
-                          {fault.what} {fault.mend}
+                          {saidOf(fault)}
                         </p>
                       )}
                     </td>
@@ -88,7 +90,7 @@ export function Grid({ rows, heading, faults, rowOfLine, put, putHeading }: Prop
       </section>
       {elsewhere.map((fault) => (
         <p key={fault.what} class="wrong" role="alert">
-          {fault.what} {fault.mend}
+          {saidOf(fault)}
         </p>
       ))}
       <div class="buttons">

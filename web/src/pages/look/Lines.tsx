@@ -1,6 +1,7 @@
 // The report as text, its lines numbered; a line at fault is marked in the margin and told of below.
 import { useLayoutEffect, useRef } from "preact/hooks";
 import type { Fault } from "../../api/types";
+import { saidOf } from "../../lib/problem";
 import { lookTexts as texts } from "../../texts/look";
 
 interface Props {
@@ -73,9 +74,7 @@ export function Lines({ text, faults, put, pasted }: Props) {
                     {texts.line(fault.line)}
                   </button>
                 )}
-                <span>
-                  {fault.what} <span class="soft">{fault.mend}</span>
-                </span>
+                <span>{saidOf(fault)}</span>
               </li>
             ))}
           </ul>

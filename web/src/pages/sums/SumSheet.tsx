@@ -1,8 +1,10 @@
 // One sum: its formula, what is known, and what comes of it while one types.
+
 import { useEffect, useMemo, useState } from "preact/hooks";
 import { sumSheet, workSum } from "../../api/desk";
 import type { Problem, SumAnswer, SumKind, SumUnit } from "../../api/types";
 import { keep, kept } from "../../lib/kept";
+import { saidOf } from "../../lib/problem";
 import { emptyForm, type Form, fieldOf, inputsOf, isComplete, type Wrong } from "../../lib/sums";
 import { KeepInVisit } from "../../parts/KeepInVisit";
 import { sumsTexts as texts } from "../../texts/sums";
@@ -60,8 +62,7 @@ export function SumSheet({ kind, units }: { kind: SumKind; units: SumUnit[] }) {
       kind.fields.map((field) => field.key),
     );
   const shown: Wrong = { ...wrong };
-  if (problem && where)
-    shown[problem.where.includes("[") ? problem.where : where] = `${problem.what} ${problem.mend}`;
+  if (problem && where) shown[problem.where.includes("[") ? problem.where : where] = saidOf(problem);
   return (
     <div class="sum">
       <section class="sheet column" aria-labelledby="sum-inputs">
@@ -84,7 +85,7 @@ export function SumSheet({ kind, units }: { kind: SumKind; units: SumUnit[] }) {
         <h2 id="sum-answer">{texts.answer}</h2>
         {problem && !where && (
           <p role="alert" class="wrong">
-            {problem.what} {problem.mend}
+            {saidOf(problem)}
           </p>
         )}
         {answer ? (

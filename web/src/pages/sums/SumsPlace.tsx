@@ -1,6 +1,7 @@
 import { useEffect, useState } from "preact/hooks";
 import { getSums } from "../../api/desk";
 import type { Problem, SumKind, Sums } from "../../api/types";
+import { saidOf } from "../../lib/problem";
 import type { PlaceProps } from "../../shell/places";
 import { sumsTexts as texts } from "../../texts/sums";
 import { SumSheet } from "./SumSheet";
@@ -46,7 +47,7 @@ export default function SumsPlace({ params }: PlaceProps) {
         </header>
         {problem && (
           <p role="alert" class="wrong">
-            {problem.what} {problem.mend}
+            {saidOf(problem)}
           </p>
         )}
         {sums && chosen === "" && (

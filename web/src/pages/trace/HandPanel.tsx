@@ -1,9 +1,11 @@
 // One peak set by hand: its ends as numbers too, what the area becomes, why, and who decided.
+
 import { useEffect, useState } from "preact/hooks";
 import { handSheet } from "../../api/desk";
 import type { HandPeak, Problem, ShownPeak, TraceShown } from "../../api/types";
 import type { Decision } from "../../lib/decisions";
 import { formatted, typedNumber } from "../../lib/format";
+import { saidOf } from "../../lib/problem";
 import { KeepInVisit } from "../../parts/KeepInVisit";
 import { settings } from "../../shell/settings";
 import { traceTexts } from "../../texts/trace";
@@ -110,7 +112,7 @@ export function HandPanel(props: Props) {
           </dl>
           {problem && (
             <p role="alert" class="wrong">
-              {problem.what} {problem.mend}
+              {saidOf(problem)}
             </p>
           )}
           <div class="fields">

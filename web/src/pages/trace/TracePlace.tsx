@@ -6,6 +6,7 @@ import { type Decision, decisionsOf, find, put, save, without } from "../../lib/
 import { formatted } from "../../lib/format";
 import { latest } from "../../lib/latest";
 import type { Stretch } from "../../lib/plot";
+import { saidOf } from "../../lib/problem";
 import { Choices } from "../../parts/Choices";
 import { dropping, FileButton, textOfFile } from "../../parts/FileButton";
 import { go, useAddress } from "../../shell/route";
@@ -90,7 +91,7 @@ export default function TracePlace() {
         </div>
         {problem && (
           <p role="alert" class="wrong">
-            {problem.what} {problem.mend}
+            {saidOf(problem)}
           </p>
         )}
         {trace && <Shown key={trace.id} trace={trace} overlay={overlay} />}

@@ -37,10 +37,11 @@ function names(pen: Pen, peaks: ShownPeak[], chosen: ShownPeak | null, levelAt: 
   ctx.textBaseline = "alphabetic";
   const taken: { from: number; to: number; y: number }[] = [];
   for (const peak of peaks) {
-    const px = x(peak.apex_s);
-    if (px < box.left - 60 || px > box.right + 60) continue;
+    const apex = x(peak.apex_s);
+    if (apex < box.left || apex > box.right) continue;
     const name = peakName(peak);
     const half = ctx.measureText(name).width / 2 + 4;
+    const px = Math.min(Math.max(apex, box.left + half), box.right - half);
     const top = y(levelAt(peak.apex_s) + peak.height);
     let py = Math.max(top - 8, box.top + 14);
     const covers = () => taken.some((t) => px - half < t.to && px + half > t.from && Math.abs(t.y - py) < 16);
@@ -49,8 +50,8 @@ function names(pen: Pen, peaks: ShownPeak[], chosen: ShownPeak | null, levelAt: 
       ctx.strokeStyle = pen.colour("line");
       ctx.setLineDash([2, 3]);
       ctx.beginPath();
-      ctx.moveTo(px, py + 4);
-      ctx.lineTo(px, top - 3);
+      ctx.moveTo(apex, py + 4);
+      ctx.lineTo(apex, top - 3);
       ctx.stroke();
       ctx.setLineDash([]);
     }

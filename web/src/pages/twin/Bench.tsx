@@ -1,9 +1,11 @@
 // The twin at work: its trace, its events as sliders, what every peak loses and gains, the proposal.
+
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { retimeTwin, runTwin, twinSheet } from "../../api/desk";
 import type { Problem, ProgrammeEvent, Proposal, Twin, TwinRun } from "../../api/types";
 import { fixed } from "../../lib/format";
 import { latest } from "../../lib/latest";
+import { saidOf } from "../../lib/problem";
 import { moved, ordered, same, worseThan } from "../../lib/programme";
 import { Choices } from "../../parts/Choices";
 import { KeepInVisit } from "../../parts/KeepInVisit";
@@ -140,7 +142,7 @@ export function Bench({ twin }: { twin: Twin }) {
         </div>
         {problem && (
           <p role="alert" class="wrong">
-            {problem.what} {problem.mend}
+            {saidOf(problem)}
           </p>
         )}
         {[...twin.warnings, ...(run?.warnings ?? [])].map((warning) => (

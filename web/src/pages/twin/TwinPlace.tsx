@@ -2,6 +2,7 @@ import { useEffect, useState } from "preact/hooks";
 import { getExample, openTwin } from "../../api/desk";
 import type { Problem, Twin } from "../../api/types";
 import { keep, kept } from "../../lib/kept";
+import { saidOf } from "../../lib/problem";
 import { FileButton, textOfFile } from "../../parts/FileButton";
 import { twinTexts as texts } from "../../texts/twin";
 import { Bench } from "./Bench";
@@ -71,7 +72,7 @@ export default function TwinPlace() {
         {problem && (
           <p role="alert" class="wrong">
             {problem.where && `${problem.where}: `}
-            {problem.what} {problem.mend}
+            {saidOf(problem)}
           </p>
         )}
         {twin && <Bench key={twin.id} twin={twin} />}

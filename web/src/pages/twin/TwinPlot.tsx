@@ -46,8 +46,8 @@ function peaks(
       ctx.globalAlpha = 1;
     }
     const name = hurt ? `\u25c6 ${peak.component}` : peak.component;
-    const px = x(peak.apex_s);
     const half = ctx.measureText(name).width / 2 + 4;
+    const px = Math.min(Math.max(x(peak.apex_s), box.left + half), box.right - half);
     let py = Math.max(y(valueAt(line.t, line.y, peak.apex_s) ?? 0) - 8, box.top + 14);
     const covers = () => taken.some((t) => px - half < t.to && px + half > t.from && Math.abs(t.y - py) < 16);
     while (covers() && py - 16 > box.top + 12) py -= 16;

@@ -169,41 +169,7 @@ export function Plot({
   };
 
   return (
-    <div class="plot" style={{ height: `${height}px` }}>
-      <canvas
-        ref={canvas}
-        class="plot-canvas"
-        tabIndex={0}
-        role="img"
-        aria-label={`${label} ${plotTexts.keys}`}
-        onKeyDown={(event) => {
-          if (event.ctrlKey || event.metaKey || event.altKey) return;
-          if (surface.current?.key(event.key)) event.preventDefault();
-        }}
-      />
-      <div ref={knobs}>
-        {handles?.map((handle) => (
-          <div
-            key={handle.id}
-            data-id={handle.id}
-            class={`plot-handle ${handle.y === undefined ? "is-post" : "is-knob"} ${handle.upright ? "is-upright" : ""}`}
-            style={{ color: `var(--${handle.colour ?? "accent"})` }}
-            role="slider"
-            tabIndex={handle.disabled ? -1 : 0}
-            aria-label={handle.label}
-            aria-disabled={handle.disabled}
-            aria-orientation={handle.upright ? "vertical" : "horizontal"}
-            aria-valuemin={handle.low}
-            aria-valuemax={handle.high}
-            aria-valuenow={handle.upright ? (handle.y ?? 0) : handle.x}
-            aria-valuetext={handle.says}
-            onPointerDown={(event) => drag(handle, event)}
-            onKeyDown={(event) => press(handle, event)}
-          >
-            <i />
-          </div>
-        ))}
-      </div>
+    <div class="plot">
       <fieldset class="plot-tools">
         <legend class="unseen">{plotTexts.tools}</legend>
         {(
@@ -237,6 +203,42 @@ export function Plot({
           </button>
         )}
       </fieldset>
+      <div class="plot-box" style={{ height: `${height}px` }}>
+        <canvas
+          ref={canvas}
+          class="plot-canvas"
+          tabIndex={0}
+          role="img"
+          aria-label={`${label} ${plotTexts.keys}`}
+          onKeyDown={(event) => {
+            if (event.ctrlKey || event.metaKey || event.altKey) return;
+            if (surface.current?.key(event.key)) event.preventDefault();
+          }}
+        />
+        <div ref={knobs}>
+          {handles?.map((handle) => (
+            <div
+              key={handle.id}
+              data-id={handle.id}
+              class={`plot-handle ${handle.y === undefined ? "is-post" : "is-knob"} ${handle.upright ? "is-upright" : ""}`}
+              style={{ color: `var(--${handle.colour ?? "accent"})` }}
+              role="slider"
+              tabIndex={handle.disabled ? -1 : 0}
+              aria-label={handle.label}
+              aria-disabled={handle.disabled}
+              aria-orientation={handle.upright ? "vertical" : "horizontal"}
+              aria-valuemin={handle.low}
+              aria-valuemax={handle.high}
+              aria-valuenow={handle.upright ? (handle.y ?? 0) : handle.x}
+              aria-valuetext={handle.says}
+              onPointerDown={(event) => drag(handle, event)}
+              onKeyDown={(event) => press(handle, event)}
+            >
+              <i />
+            </div>
+          ))}
+        </div>
+      </div>
     </div>
   );
 }
