@@ -25,8 +25,12 @@ web_unit_tests() {
 
 web_lint() { check "web lint" web_tool biome ci .; }
 
-# The page in a browser; pictures in build/screens.
+# The page in a browser, one journey after another; pictures in build/screens.
 web_journey() {
+    local journey
     say "walking through the page in a browser"
-    check "the page in a browser" node tests/journeys/visit.mjs build/release/gaswright build/screens
+    for journey in tests/journeys/*.mjs; do
+        [[ $journey == */browser.mjs ]] && continue  # what they share
+        check "the page in a browser: $(basename "$journey" .mjs)" node "$journey" build/release/gaswright build/screens
+    done
 }

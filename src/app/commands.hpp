@@ -23,6 +23,9 @@ void add_settle(CLI::App& program, Context& context);
 void add_chart(CLI::App& program, Context& context);
 void add_bench(CLI::App& program, Context& context);
 void add_visit(CLI::App& program, Context& context);
+/// `sign`, `export`, `import`, `verify` and `report`, within the commands of `visit`.
+void add_visit_handover(CLI::App& visit, Context& context);
+void add_key(CLI::App& program, Context& context);
 void add_store(CLI::App& program, Context& context);
 void add_thing(CLI::App& program, Context& context);
 void add_cylinder_record(CLI::App& cylinder, Context& context);  ///< below `cylinder`
@@ -41,6 +44,7 @@ inline void add_commands(CLI::App& program, Context& context) {
     add_chart(program, context);
     add_bench(program, context);
     add_visit(program, context);
+    add_key(program, context);
     add_store(program, context);
     add_thing(program, context);
     add_demo(program, context);

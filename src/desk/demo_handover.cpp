@@ -76,12 +76,12 @@ Result<report::Paper> paper_of(std::string const& name) {
                 "give a4 or letter");
 }
 
-Result<> check_handover_file(std::string const& file) {
-    auto const format = report::format_of(file, "--handover");
+Result<> check_handover_file(std::string const& file, std::string const& option) {
+    auto const format = report::format_of(file, option);
     if (format && *format == report::Format::pdf) return {};
     return fail(Errc::bad_input,
                 fmt::format("A handover is a PDF; \"{}\" is not named like one.", file),
-                "--handover",
+                option,
                 "end the name in .pdf");
 }
 

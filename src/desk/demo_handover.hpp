@@ -19,7 +19,7 @@ struct WrittenHandover {
 /// "a4" or "letter", in either case.
 Result<report::Paper> paper_of(std::string const& name);
 /// Refuses a name that does not end in .pdf: to be asked before any work is done.
-Result<> check_handover_file(std::string const& file);
+Result<> check_handover_file(std::string const& file, std::string const& option = "--handover");
 Result<WrittenHandover> write_handover(report::Handover const& handover,
                                        std::string const& file,
                                        report::Paper paper);

@@ -31,7 +31,7 @@ Result<visit::ThingLine> put(store::Store& store,
 // "carrier=helium", "streams=2", "needs={...}", "retired=true", "note=" (takes it away).
 Result<> set_field(std::string const& text, Json& fields) {
     auto const equals = text.find('=');
-    auto const key = trimmed(text.substr(0, equals));
+    auto const key = trimmed(std::string_view(text).substr(0, equals));
     if (equals == std::string::npos || key.empty())
         return fail(Errc::bad_input,
                     fmt::format("\"{}\" sets nothing.", text.substr(0, 40)),
@@ -101,7 +101,14 @@ Result<visit::ThingLine> add_cylinder(store::Store& store,
                                       std::string const& path,
                                       visit::Act const& act) {
     GW_TRY(auto const bytes, read_file(path));
-    GW_TRY(auto const document, parse_json(bytes, path));
+    return add_cylinder_bytes(store, bytes, path, act);
+}
+
+Result<visit::ThingLine> add_cylinder_bytes(store::Store& store,
+                                            std::string const& bytes,
+                                            std::string const& source,
+                                            visit::Act const& act) {
+    GW_TRY(auto const document, parse_json(bytes, source));
     GW_TRY(auto const cylinder, assay::read_cylinder(document.root()));
     GW_TRY(auto const subject, visit::thing_subject("cylinder", cylinder.serial));
     auto fields = document.root().raw();

@@ -26,6 +26,11 @@ Result<visit::ThingLine> add_thing(store::Store& store,
 Result<visit::ThingLine> add_cylinder(store::Store& store,
                                       std::string const& path,
                                       visit::Act const& act);
+/// The same from bytes that were read already; `source` stands in messages.
+Result<visit::ThingLine> add_cylinder_bytes(store::Store& store,
+                                            std::string const& bytes,
+                                            std::string const& source,
+                                            visit::Act const& act);
 
 struct PressureReading {
     std::string serial;

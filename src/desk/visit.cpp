@@ -10,6 +10,7 @@
 #include "base/base.hpp"
 #include "bench/sum.hpp"
 #include "desk/load.hpp"
+#include "desk/sign.hpp"
 #include "desk/visit_findings.hpp"
 #include "trace/series_table.hpp"
 #include "visit/thing.hpp"
@@ -272,11 +273,13 @@ Result<visit::VisitShown> show_visit(store::Store const& store,
     GW_TRY(auto loaded, load_visit(store, id));
     auto made = visit_findings(loaded.state, store);
     auto ledger = visit::ledger(loaded.state, made.findings);
+    auto signatures = visit_signatures(store, loaded.state.visit, loaded.entries);
     return visit::VisitShown{std::move(loaded.state),
                              std::move(made.findings),
                              std::move(ledger),
                              std::move(made.warnings),
-                             now};
+                             now,
+                             std::move(signatures)};
 }
 
 Result<Recorded> add_to_visit(store::Store& store,
@@ -285,24 +288,19 @@ Result<Recorded> add_to_visit(store::Store& store,
                               visit::Act const& act) {
     auto request = what.request;
     std::string bytes;
-    auto const& path = what.given              ? what.given->name
-                       : what.run_path.empty() ? what.file_path
-                                               : what.run_path;
-    if ((what.run_path.empty() ? 0 : 1) + (what.file_path.empty() ? 0 : 1) + (what.given ? 1 : 0) >
-        1)
+    auto const& path = what.run_path.empty() ? what.file_path : what.run_path;
+    if (!what.run_path.empty() && !what.file_path.empty())
         return fail(Errc::bad_input, "Too much at once.", "command line", "give --run or --file");
     if (!path.empty()) {
-        visit::GivenFile file;
-        if (what.given) {
-            bytes = what.given->bytes;
-            file.name = what.given->name;
-            file.is_run = what.given->is_run;
+        if (what.bytes) {
+            bytes = *what.bytes;
         } else {
             GW_TRY(bytes, read_file(path));
-            file.name =
-                path == "-" ? "standard input" : std::filesystem::path(path).filename().string();
-            file.is_run = !what.run_path.empty();
         }
+        visit::GivenFile file;
+        file.name =
+            path == "-" ? "standard input" : std::filesystem::path(path).filename().string();
+        file.is_run = !what.run_path.empty();
         file.sha256 = sha256(bytes);
         if (file.is_run) {
             GW_TRY(auto const run, run_of(bytes, path));

@@ -28,16 +28,10 @@ Result<LoadedVisit> load_visit(store::Store const& store, std::string const& id)
 
 Result<visit::VisitShown> show_visit(store::Store const& store, std::string const& id, Instant now);
 
-/// A file that did not come from this machine's disk: from a browser, from the demonstration.
-struct GivenBytes {
-    std::string name, bytes;
-    bool is_run = false;
-};
-
 struct VisitAdd {
     visit::AddRequest request;  ///< its `file` is filled here
     std::string run_path, file_path;
-    std::optional<GivenBytes> given = {};  ///< in place of a path
+    std::optional<std::string> bytes;  ///< of the file that a path names; none: it is read
 };
 /// What was recorded, and where it leaves the step.
 struct Recorded {

@@ -52,6 +52,7 @@ class Maker {
         proof("as_left");
         provisional();
         instruments();
+        out_.criteria = criteria_;
         return std::move(out_);
     }
 
@@ -289,6 +290,7 @@ class Maker {
                                  run.total,
                                  std::move(alone[i])});
         }
+        out_.judged.emplace(basis, JudgedState{std::move(in), *std::move(made)});
     }
 
     // The certificate that was in the analyser at that time.

@@ -1,12 +1,14 @@
 #pragma once
 /// The findings of a visit, made anew from what is kept of it, by the engines of the folders below.
 #include <functional>
+#include <map>
 #include <optional>
 #include <string>
 #include <vector>
 
 #include "metrology/finding.hpp"
 #include "store/store.hpp"
+#include "visit/prove.hpp"
 #include "visit/visit_state.hpp"
 
 namespace gw::desk {
@@ -20,10 +22,18 @@ struct JudgedRun {
     metrology::Finding finding;
 };
 
+/// One state of the analyser as it was judged, with what went into it.
+struct JudgedState {
+    visit::ProofInputs inputs;
+    visit::Proof proof;
+};
+
 struct VisitFindings {
     std::vector<metrology::Finding> findings;
     std::vector<JudgedRun> runs;        ///< those on whose gas something could be judged
     std::vector<std::string> warnings;  ///< what could not be made of the evidence, and why
+    metrology::CriteriaSet criteria;
+    std::map<std::string, JudgedState> judged;  ///< "as_found", "as_left"
 };
 
 /// As found and as left: the proof's findings; of each certificate: the check of its cylinder on

@@ -38,7 +38,8 @@ class VisitLineTest : public testing::Test {
                     add.request.stage = stage.stage->name;
                     add.request.step = step.step->name;
                 }
-        add.given = GivenBytes{"run.csv", small_trace(), true};
+        add.run_path = "run.csv";
+        add.bytes = small_trace();
         auto made = add_to_visit(store, id, add, act);
         if (!made) {  // the order of the plan asks for something first
             auto const open = load_visit(store, id);
@@ -65,7 +66,7 @@ TEST_F(VisitLineTest, MarksARunBeforeAnythingCouldBeJudgedOfIt) {
     ASSERT_EQ(line["marks"].size(), 1U);
     EXPECT_EQ(line["marks"][0]["entry"], made.entry.sequence);
     EXPECT_EQ(line["marks"][0]["verdict"], "not_yet");
-    EXPECT_EQ(line["marks"][0]["at"], "2026-05-19T10:00:00.000+02:00")
+    EXPECT_EQ(line["marks"][0]["at"], "2026-05-19T10:00:00+02:00")
         << "when it ran, not when it was handed in: " << line["marks"][0]["at"];
     EXPECT_TRUE(line["ready"].is_null());
 }
@@ -99,7 +100,8 @@ TEST_F(VisitLineTest, KeepsAPhotographBesideAStepThatItDoesNotSettle) {
     add.request.stage = stage.stage->name;
     add.request.step = stage.steps.front().step->name;
     add.request.aside = true;
-    add.given = GivenBytes{"label.png", "\x89PNG", false};
+    add.file_path = "photographs/label.png";
+    add.bytes = "\x89PNG";
     auto const made = add_to_visit(store, id, add, act);
     ASSERT_TRUE(made) << made.error().what;
     auto const* step = made->state.find(add.request.step);

@@ -63,6 +63,17 @@ TEST(Visit, TakesCriteriaAndReferenceFromItsAnalyser) {
     EXPECT_FALSE(start_visit(store, {"exchange", "PX", "", "", "", "nonsense"}, act()));
 }
 
+// A field whose name is longer than a short string keeps in itself.
+TEST(Things, KeepFieldsOfLongNames) {
+    store::MemoryStore store;
+    ASSERT_TRUE(add_thing(
+        store,
+        {"analyser", "PX", {"energy_of_a_usual_day_mwh=24300", "competence_until_when=words"}, ""},
+        act()));
+    auto const known = store.thing("analyser:PX").value()->body;
+    EXPECT_EQ(known, R"({"competence_until_when":"words","energy_of_a_usual_day_mwh":24300.0})");
+}
+
 // Somebody who is known must have a role that the step asks for; somebody unknown is taken at his
 // word.
 TEST(Visit, AsksForTheRoleOfKnownPeople) {

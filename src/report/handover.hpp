@@ -28,6 +28,7 @@ struct Handover {
     std::vector<Checksum> evidence;     ///< every file or run the findings rest on
     std::vector<Checksum> tables;       ///< constants used
     std::string program;                ///< "gaswright 0.1.0"
+    std::size_t pages = 1;              ///< of the document that this page begins
 };
 
 struct HandoverAnswer {

@@ -31,8 +31,10 @@ double draw_head(Canvas& canvas, Handover const& h, double y) {
     canvas.text({margin + width - day_width, y, day_width, 18}, day, tag);
     y += 20;
     canvas.text({margin, y, 0.76 * width, 11}, h.occasion, fine);
-    canvas.text(
-        {margin + 0.78 * width, y, 0.22 * width, 11}, "Handover, one page", fine, Align::right);
+    canvas.text({margin + 0.78 * width, y, 0.22 * width, 11},
+                h.pages == 1 ? "Handover, one page" : "Handover, first page",
+                fine,
+                Align::right);
     y += 15;
     canvas.line({margin, y}, {margin + width, y}, {ink, 1.2, {}});
     return y + 7;
@@ -127,10 +129,11 @@ void draw_identification(Canvas& canvas, Handover const& h, double y) {
     canvas.text({margin, y, 0.6 * width, foot_line},
                 fmt::format("{}, tables {}", h.program, checksum_of(h.tables).substr(0, 12)),
                 type);
-    canvas.text({margin + 0.62 * width, y, 0.38 * width, foot_line},
-                h.invented.empty() ? "Page 1 of 1" : "INVENTED DATA    Page 1 of 1",
-                type,
-                Align::right);
+    canvas.text(
+        {margin + 0.62 * width, y, 0.38 * width, foot_line},
+        fmt::format("{}Page 1 of {}", h.invented.empty() ? "" : "INVENTED DATA    ", h.pages),
+        type,
+        Align::right);
 }
 
 void draw_traces(Canvas& canvas, Handover const& h, Box box) {

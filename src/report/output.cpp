@@ -100,6 +100,40 @@ std::string finished_svg(std::string const& drawn, DocumentInfo const& info) {
     return out.insert(close, " role=\"img\"");
 }
 
+using Context = std::unique_ptr<cairo_t, DestroyContext>;
+
+Context context_of(cairo_surface_t* surface) {
+    Context context(cairo_create(surface));
+    // Hinting follows the screen; a printed page must not.
+    std::unique_ptr<cairo_font_options_t, DestroyOptions> const plain(cairo_font_options_create());
+    cairo_font_options_set_hint_style(plain.get(), CAIRO_HINT_STYLE_NONE);
+    cairo_font_options_set_hint_metrics(plain.get(), CAIRO_HINT_METRICS_OFF);
+    cairo_font_options_set_antialias(plain.get(), CAIRO_ANTIALIAS_GRAY);
+    cairo_set_font_options(context.get(), plain.get());
+    return context;
+}
+
+Result<> require_sides(Size size) {
+    for (double const side : {size.width, size.height})
+        if (!(side >= 20 * points_per_mm - 1e-6 && side <= 2000 * points_per_mm + 1e-6))
+            return fail(Errc::out_of_range,
+                        fmt::format("A side of {} mm cannot be drawn.",
+                                    shortest(std::round(side / points_per_mm * 100) / 100)),
+                        "page",
+                        "give sides from 20 to 2000 mm");
+    return {};
+}
+
+Result<> finished(cairo_surface_t* surface, cairo_status_t status) {
+    cairo_surface_finish(surface);
+    if (status == CAIRO_STATUS_SUCCESS) status = cairo_surface_status(surface);
+    if (status == CAIRO_STATUS_SUCCESS) return {};
+    return fail(Errc::io,
+                fmt::format("The page cannot be drawn ({}).", cairo_status_to_string(status)),
+                "page",
+                "try another format");
+}
+
 }  // namespace
 
 Result<Format> format_of(std::string const& path, std::string const& option) {
@@ -118,22 +152,10 @@ Result<std::string> render(Format format,
                            Size size,
                            DocumentInfo const& info,
                            std::function<void(Canvas&)> const& draw) {
-    for (double const side : {size.width, size.height})
-        if (!(side >= 20 * points_per_mm - 1e-6 && side <= 2000 * points_per_mm + 1e-6))
-            return fail(Errc::out_of_range,
-                        fmt::format("A side of {} mm cannot be drawn.",
-                                    shortest(std::round(side / points_per_mm * 100) / 100)),
-                        "page",
-                        "give sides from 20 to 2000 mm");
+    GW_CHECK(require_sides(size));
     std::string bytes;
     auto const surface = surface_of(format, size, bytes);
-    std::unique_ptr<cairo_t, DestroyContext> context(cairo_create(surface.get()));
-    // Hinting follows the screen; a printed page must not.
-    std::unique_ptr<cairo_font_options_t, DestroyOptions> const plain(cairo_font_options_create());
-    cairo_font_options_set_hint_style(plain.get(), CAIRO_HINT_STYLE_NONE);
-    cairo_font_options_set_hint_metrics(plain.get(), CAIRO_HINT_METRICS_OFF);
-    cairo_font_options_set_antialias(plain.get(), CAIRO_ANTIALIAS_GRAY);
-    cairo_set_font_options(context.get(), plain.get());
+    auto context = context_of(surface.get());
     if (format == Format::pdf) describe(surface.get(), info);
     if (format == Format::png) {
         cairo_set_source_rgb(context.get(), 1, 1, 1);
@@ -147,14 +169,35 @@ Result<std::string> render(Format format,
     context.reset();
     if (status == CAIRO_STATUS_SUCCESS && format == Format::png)
         status = cairo_surface_write_to_png_stream(surface.get(), append, &bytes);
-    cairo_surface_finish(surface.get());
-    if (status == CAIRO_STATUS_SUCCESS) status = cairo_surface_status(surface.get());
-    if (status != CAIRO_STATUS_SUCCESS)
-        return fail(Errc::io,
-                    fmt::format("The page cannot be drawn ({}).", cairo_status_to_string(status)),
-                    "page",
-                    "try another format");
+    GW_CHECK(finished(surface.get(), status));
     return format == Format::svg ? finished_svg(bytes, info) : bytes;
+}
+
+Result<std::string> render_pages(Size size,
+                                 DocumentInfo const& info,
+                                 std::vector<std::function<void(Canvas&)>> const& pages) {
+    GW_CHECK(require_sides(size));
+    std::string bytes;
+    auto const surface = surface_of(Format::pdf, size, bytes);
+    auto context = context_of(surface.get());
+    describe(surface.get(), info);
+    for (auto const& draw : pages) {
+        Canvas canvas(context.get(), size);
+        draw(canvas);
+        cairo_show_page(context.get());
+    }
+    auto const status = cairo_status(context.get());
+    context.reset();
+    GW_CHECK(finished(surface.get(), status));
+    return bytes;
+}
+
+void measured(Size size, std::function<void(Canvas&)> const& look) {
+    cairo_rectangle_t const all{0, 0, size.width, size.height};
+    Surface const surface(cairo_recording_surface_create(CAIRO_CONTENT_COLOR_ALPHA, &all));
+    auto const context = context_of(surface.get());
+    Canvas canvas(context.get(), size);
+    look(canvas);
 }
 
 }  // namespace gw::report

@@ -2,6 +2,7 @@
 /// From a drawing to the bytes of a file: SVG, PNG and PDF from the same strokes.
 #include <functional>
 #include <string>
+#include <vector>
 
 #include "base/result.hpp"
 #include "base/time.hpp"
@@ -30,5 +31,13 @@ Result<std::string> render(Format format,
                            Size size,
                            DocumentInfo const& info,
                            std::function<void(Canvas&)> const& draw);
+
+/// A PDF of several pages, each drawn by its own function, in order. As render().
+Result<std::string> render_pages(Size size,
+                                 DocumentInfo const& info,
+                                 std::vector<std::function<void(Canvas&)>> const& pages);
+
+/// A canvas on which nothing is kept: for measuring before a page is drawn.
+void measured(Size size, std::function<void(Canvas&)> const& look);
 
 }  // namespace gw::report

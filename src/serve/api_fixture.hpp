@@ -34,6 +34,9 @@ class ApiFixture : public testing::Test {
         out.books = std::make_shared<Books>(
             Books::Options{(folder / "record.db").string(), out.now, out.hub});
         out.judged = std::make_shared<JudgedVisits>(out.books);
+        out.keys = std::make_shared<KeyFolder>((folder / "keys").string());
+        out.key_cost = desk::Cost::least;
+        out.demo_record = std::async(std::launch::deferred, desk::DemoRecord::make).share();
         out.jobs = std::make_shared<Jobs>(out.hub);
         return out;
     }

@@ -27,6 +27,7 @@ Result<std::shared_ptr<Judged const>> JudgedVisits::of(std::string const& visit)
         auto out = std::make_shared<Judged>();
         out->made = desk::visit_findings(loaded.state, *store);
         out->ledger = visit::ledger(loaded.state, out->made.findings);
+        out->signatures = desk::visit_signatures(*store, loaded.state.visit, loaded.entries);
         out->loaded = std::move(loaded);
         promise.set_value(std::shared_ptr<Judged const>(std::move(out)));
     } catch (...) {  // those who wait must hear of it too

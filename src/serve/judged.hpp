@@ -8,7 +8,9 @@
 #include <memory>
 #include <mutex>
 #include <string>
+#include <vector>
 
+#include "desk/sign.hpp"
 #include "desk/visit.hpp"
 #include "desk/visit_findings.hpp"
 #include "serve/books.hpp"
@@ -19,6 +21,7 @@ struct Judged {
     desk::LoadedVisit loaded;
     desk::VisitFindings made;
     visit::Ledger ledger;
+    std::vector<visit::Signature> signatures;  ///< checked, oldest first
 };
 
 /// May be used from any thread.

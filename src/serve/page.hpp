@@ -6,10 +6,12 @@
 #include <memory>
 #include <string>
 
+#include "desk/demo_record.hpp"
 #include "desk/demo_visit.hpp"
 #include "serve/books.hpp"
 #include "serve/jobs.hpp"
 #include "serve/judged.hpp"
+#include "serve/keys.hpp"
 #include "serve/shelves.hpp"
 #include "serve/site.hpp"
 
@@ -26,6 +28,10 @@ struct App {
     std::shared_ptr<Books> books = {};
     std::shared_ptr<JudgedVisits> judged = {};
     std::shared_ptr<Jobs> jobs = {};
+    std::shared_ptr<KeyFolder> keys = {};
+    desk::Cost key_cost = desk::Cost::usual;
+    /// What the demonstration recorded, reckoned when it is first asked for.
+    std::shared_future<Result<desk::DemoRecord>> demo_record = {};
     std::shared_ptr<Shelves> shelves = std::make_shared<Shelves>();  ///< what the page has opened
     std::function<Instant()> now = {};
     std::string user = {};  ///< of this machine: who records, unless somebody else is named
@@ -38,8 +44,11 @@ void add_health(Routes& routes, App const& app);
 void add_events(Routes& routes, App const& app);
 void add_start(Routes& routes, App const& app);
 void add_jobs(Routes& routes, App const& app);
+void add_files(Routes& routes, App const& app);
 void add_visits(Routes& routes, App const& app);
 void add_record(Routes& routes, App const& app);
+void add_demo_play(Routes& routes, App const& app);
+void add_sign(Routes& routes, App const& app);
 void add_examples(Routes& routes, App const& app);
 void add_look(Routes& routes, App const& app);
 void add_sums(Routes& routes, App const& app);
@@ -56,8 +65,11 @@ inline Routes routes(App const& app, Sessions& sessions) {
     add_events(out, app);
     add_start(out, app);
     add_jobs(out, app);
+    add_files(out, app);
     add_visits(out, app);
     add_record(out, app);
+    add_demo_play(out, app);
+    add_sign(out, app);
     add_examples(out, app);
     add_look(out, app);
     add_sums(out, app);

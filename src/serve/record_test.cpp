@@ -171,6 +171,34 @@ TEST_F(RecordTest, RefusesBodiesThatAreNotWhatTheyShouldBe) {
     EXPECT_EQ(post("/api/v1/visits", Json{{"plan", "exchange"}, {"analyser", ""}}).status, 400);
 }
 
+TEST_F(RecordTest, SaysWhatAFileIsAndTurnsATable) {
+    auto const look = call(Method::post,
+                           "/api/v1/files/look?name=x.csv",
+                           "when;what\na;1\nb;2\nc;3\n",
+                           "application/octet-stream");
+    auto const kind = held(look, "/api/v1/files/look", "post")["data"];
+    EXPECT_EQ(kind["kind"], "table");
+    std::string table = "when;what\n";
+    for (int i = 0; i < 40; ++i)
+        table += std::to_string(i) + ",5;" + std::to_string(i % 3) + ",25\n";
+    auto const turn = [&](std::string const& query) {
+        auto const reply = call(Method::post,
+                                "/api/v1/files/convert?name=x.csv&delimiter=semicolon&" + query,
+                                table,
+                                "application/octet-stream");
+        held(reply, "/api/v1/files/convert", "post");
+        return reply;
+    };
+    EXPECT_EQ(turn("mark=comma&first_row=2&time=0&signals=1").status, 200);
+    for (auto const* wrong : {"mark=comma&first_row=1&time=0&signals=1",
+                              "mark=comma&first_row=-1&time=0&signals=1",
+                              "mark=comma&first_row=2&time=1e300&signals=1",
+                              "mark=comma&first_row=2&time=0&signals=",
+                              "mark=comma&first_row=2&time=0&signals=1,x",
+                              "mark=point&first_row=2&time=0&signals=1"})
+        EXPECT_EQ(turn(wrong).status, 400) << wrong;
+}
+
 TEST_F(RecordTest, KeepsAScriptAsTheTextThatItIs) {
     std::string const script = "<img src=x onerror=alert(1)>\"'&</script>";
     ASSERT_EQ(act("record",

@@ -156,6 +156,46 @@ std::string fault_of(Entry const& entry, Head const& head) {
     return {};
 }
 
+std::optional<Origin> origin_of(Entry const& entry) {
+    if (entry.body.find("\"origin\"") == std::string::npos) return std::nullopt;  // most have none
+    auto const body = body_of(entry);
+    if (!body) return std::nullopt;
+    auto const field = body->root().find("origin");
+    if (!field || !field->is_object()) return std::nullopt;
+    auto const sequence = field->number("sequence");
+    auto const hash = field->text("hash"), previous = field->text("previous");
+    if (!sequence || !hash || !previous || *sequence < 1 || *sequence > 9e15) return std::nullopt;
+    if (!is_sha256(*hash) || !is_sha256(*previous)) return std::nullopt;
+    return Origin{static_cast<std::int64_t>(*sequence), *hash, *previous};
+}
+
+Result<NewEntry> brought_over(Entry const& entry) {
+    GW_TRY(auto const recorded, parse_instant(entry.recorded, "recorded"));
+    GW_TRY(auto const body, body_of(entry));
+    auto fields = body.root().raw();
+    if (!origin_of(entry))
+        fields["origin"] =
+            Json{{"sequence", entry.sequence}, {"hash", entry.hash}, {"previous", entry.previous}};
+    return NewEntry{
+        recorded, entry.subject, entry.kind, entry.who, std::move(fields), entry.evidence};
+}
+
+std::optional<Entry> original_of(Entry const& entry) {
+    auto const origin = origin_of(entry);
+    auto const body = body_of(entry);
+    if (!origin || !body) return std::nullopt;
+    auto fields = body->root().raw();
+    fields.erase("origin");
+    auto text = canonical(fields);
+    if (!text) return std::nullopt;
+    auto out = entry;
+    out.body = *std::move(text);
+    out.sequence = origin->sequence;
+    out.previous = origin->previous;
+    out.hash = sha256(sealed_text(out));
+    return out.hash == origin->hash ? std::optional(std::move(out)) : std::nullopt;
+}
+
 Result<Document> body_of(Entry const& entry) {
     return parse_json(entry.body, fmt::format("entry {}", entry.sequence));
 }

@@ -4,6 +4,7 @@
 /// alone: docs/record.md.
 #include <cstdint>
 #include <nlohmann/json.hpp>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -63,6 +64,20 @@ Result<Entry> seal(NewEntry const& entry, Head const& head);
 
 /// What is wrong with `entry` as the one after `head`: empty when nothing is.
 std::string fault_of(Entry const& entry, Head const& head);
+
+/// Where an entry was first recorded, when it came from another store: its place and its seal in
+/// that store's chain. It stands in the body as "origin".
+struct Origin {
+    std::int64_t sequence{};
+    std::string hash, previous;
+};
+std::optional<Origin> origin_of(Entry const& entry);
+/// What records an entry of another store here: its body with its origin beside it. An entry that
+/// came from elsewhere already keeps its first origin.
+Result<NewEntry> brought_over(Entry const& entry);
+/// The entry as it stood where it was first recorded; none when it was recorded here, or when it
+/// does not give the hash that its origin names.
+std::optional<Entry> original_of(Entry const& entry);
 
 /// The body as a tree; the journal never holds one that cannot be parsed.
 Result<Document> body_of(Entry const& entry);

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <map>
 #include <nlohmann/json.hpp>
 
 #include "visit/thing.hpp"
@@ -67,13 +68,22 @@ void note(ThingLine& line, Entry const& entry) {
 
 std::set<std::int64_t> withdrawn(std::vector<Entry> const& entries) {
     std::set<std::int64_t> out;
+    // An undo that came from another store names its target by the number that it had there.
+    std::map<std::int64_t, std::int64_t> here;
+    for (auto const& entry : entries)
+        if (auto const origin = origin_of(entry)) here[origin->sequence] = entry.sequence;
     // From the last on: whether an undo itself still stands is then known when it is met.
     for (auto entry = entries.rbegin(); entry != entries.rend(); ++entry) {
         if (entry->kind != "undo" || out.contains(entry->sequence)) continue;
         auto const document = body_of(*entry);
         if (!document) continue;
         auto const target = document->root().optional_number("entry");
-        if (target && *target) out.insert(static_cast<std::int64_t>(**target));
+        if (!target || !*target) continue;
+        auto const named = static_cast<std::int64_t>(**target);
+        if (!origin_of(*entry))
+            out.insert(named);
+        else if (auto const found = here.find(named); found != here.end())
+            out.insert(found->second);
     }
     return out;
 }

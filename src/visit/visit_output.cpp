@@ -191,6 +191,8 @@ Json visit_json(VisitShown const& shown) {
                              {"conformity", line.conformity}});
     for (auto const& clock : visit.clocks)
         clocks.push_back(Json{{"clock", clock.clock}, {"offset_s", clock.offset_s}});
+    Json signatures = Json::array();
+    for (auto const& signature : shown.signatures) signatures.push_back(signature_json(signature));
     for (auto const& note : visit.notes) notes.push_back(evidence_json(note));
     for (auto const& [way, reason] : visit.ways_taken)
         ways.push_back(Json{{"to", way}, {"reason", reason}});
@@ -216,6 +218,7 @@ Json visit_json(VisitShown const& shown) {
              {"may_sign",
               Json{{"work", shown.ledger.may_sign_work},
                    {"conformity", shown.ledger.may_sign_conformity}}},
+             {"signatures", std::move(signatures)},
              {"minutes",
               Json{{"needed", needed},
                    {"permit_left", or_null(left)},
@@ -296,6 +299,8 @@ std::string visit_text(VisitShown const& shown) {
         if (!line.work && !line.conformity)
             listed += fmt::format("      {}: {}\n", line.what, line.why);
     if (!listed.empty()) out += "To be listed with a signature\n" + listed;
+    if (!shown.signatures.empty()) out += "\nSigned\n";
+    for (auto const& signature : shown.signatures) out += signature_text(signature);
     return out;
 }
 

@@ -7,6 +7,7 @@
 #include "base/json.hpp"
 #include "metrology/finding.hpp"
 #include "visit/ledger.hpp"
+#include "visit/signature.hpp"
 #include "visit/visit_state.hpp"
 
 namespace gw::visit {
@@ -16,7 +17,8 @@ struct VisitShown {
     std::vector<metrology::Finding> findings;
     Ledger ledger;
     std::vector<std::string> warnings;
-    Instant now;  ///< for the minutes that the permit still runs
+    Instant now;                        ///< for the minutes that the permit still runs
+    std::vector<Signature> signatures;  ///< checked, oldest first
 };
 
 /// Minutes until the permit ends; none without its end.

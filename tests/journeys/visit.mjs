@@ -1,42 +1,22 @@
-// The page as a technician meets it: visit.mjs PROGRAM SCREENS, or visit.mjs --at ADDRESS SCREENS.
-// Opens the printed address in Debian's Chromium, chooses a run by keyboard, reads the ledger, holds the
-// page against axe's rules in light and dark, and leaves pictures. Exit code 0 when all of it held.
-import { spawn } from "node:child_process";
-import { mkdirSync, readFileSync } from "node:fs";
-import { createRequire } from "node:module";
-
-const require = createRequire(new URL("../../web/package.json", import.meta.url));
-const { chromium } = require("playwright-core");
-const axe = readFileSync(require.resolve("axe-core/axe.min.js"), "utf8");
+// The told demonstration as a reader meets it: visit.mjs PROGRAM SCREENS, or visit.mjs --at ADDRESS SCREENS.
+// Opens the printed address in Debian's Chromium, goes to the told visit, chooses a run by keyboard, reads the ledger,
+// holds the page against axe's rules in light and dark, and leaves pictures. Exit code 0 when all of it held.
+import { mkdirSync, mkdtempSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { check, launched, started, violations, watched } from "./browser.mjs";
 
 const given = process.argv.slice(2);
 const at = given[0] === "--at" ? given[1] : null;
 const screens = given.at(-1);
 mkdirSync(screens, { recursive: true });
+const folder = mkdtempSync(join(tmpdir(), "gaswright-told-"));
 
 const sizes = [
   [1366, 900],
   [820, 1180],
   [400, 800],
 ];
-
-function check(holds, what) {
-  if (!holds) throw new Error(what);
-  console.log(`ok    ${what}`);
-}
-
-// The program prints its address as its first line.
-function started(program) {
-  const server = spawn(program, ["serve"], { stdio: ["ignore", "pipe", "inherit"] });
-  return new Promise((resolve, reject) => {
-    let said = "";
-    server.stdout.on("data", (bytes) => {
-      said += bytes;
-      if (said.includes("\n")) resolve({ server, address: said.trim() });
-    });
-    server.on("exit", (code) => reject(new Error(`the program ended with exit code ${code}`)));
-  });
-}
 
 function stopped(server) {
   const asked = Date.now();
@@ -47,34 +27,14 @@ function stopped(server) {
   });
 }
 
-async function violations(page) {
-  await page.evaluate(axe); // by the debugger, so that the page's own policy stays as it is
-  const found = await page.evaluate(() =>
-    window.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] }),
-  );
-  return found.violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.target.join(" ")).slice(0, 4).join("; ")}`);
-}
-
 async function journey(page, address) {
-  const foreign = [];
-  const complaints = [];
-  page.on("request", (request) => {
-    if (new URL(request.url()).host !== new URL(address).host) foreign.push(request.url());
-  });
-  page.on("console", (message) => {
-    if (message.type() === "error") complaints.push(message.text());
-  });
-  page.on("pageerror", (error) => complaints.push(String(error)));
+  const seen = watched(page, address);
 
   await page.goto(address);
+  await page.getByRole("link", { name: "Told visit" }).click();
   const line = page.getByRole("listbox", { name: /visit line/i });
   await line.waitFor();
-  // Times are told, not judged: the machine may be busy.
-  const paint = await page.evaluate(() => performance.getEntriesByName("first-contentful-paint")[0]?.startTime);
-  console.log(`      first view ${Math.round(paint)} ms after the address was opened`);
-  await page.screenshot({ path: `${screens}/first-view.png` });
   await page.getByRole("option").first().waitFor();
-  console.log(`      the runs after ${Math.round(await page.evaluate(() => performance.now()))} ms`);
   check(!page.url().includes("ticket"), "the ticket has left the address");
   check((await page.getByRole("option").count()) === 36, "every run stands on the visit line");
   check(await page.getByText("INVENTED DATA").isVisible(), "the data says that it is invented");
@@ -109,8 +69,8 @@ async function journey(page, address) {
   await page.keyboard.press("End");
   for (let i = 0; i < 6; i += 1) await page.keyboard.press("ArrowLeft");
   await page.getByRole("img", { name: /proving gas, run 6/i }).first().waitFor();
-  check(foreign.length === 0, `nothing outside was asked for ${foreign}`);
-  check(complaints.length === 0, `the browser has no complaint ${complaints.join("; ")}`);
+  check(seen.foreign.length === 0, `nothing outside was asked for ${seen.foreign}`);
+  check(seen.complaints.length === 0, `the browser has no complaint ${seen.complaints.join("; ")}`);
 }
 
 async function pictures(page) {
@@ -123,28 +83,16 @@ async function pictures(page) {
       await page.waitForTimeout(250);
       const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
       check(wide <= 0, `nothing reaches over the edge at ${width}, ${scheme}`);
-      await page.screenshot({ path: `${screens}/visit-${width}x${height}-${scheme}.png` });
-      await page.screenshot({ path: `${screens}/whole-${width}-${scheme}.png`, fullPage: true });
+      await page.screenshot({ path: `${screens}/told-${width}x${height}-${scheme}.png` });
+      await page.screenshot({ path: `${screens}/told-whole-${width}-${scheme}.png`, fullPage: true });
       const found = await violations(page);
       check(found.length === 0, `axe finds nothing at ${width}, ${scheme} ${found.join(" | ")}`);
     }
   }
 }
 
-const run = at ? { server: null, address: at } : await started(given[0]);
-const browser = await chromium.launch({
-  executablePath: process.env.GW_CHROMIUM ?? "/usr/bin/chromium",
-  args: [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--disable-dev-shm-usage",
-  ],
-});
+const run = at ? { server: null, address: at } : await started(given[0], ["--store", join(folder, "record.db")]);
+const browser = await launched();
 let code = 0;
 try {
   const context = await browser.newContext({ viewport: { width: 1366, height: 900 } });
@@ -164,6 +112,7 @@ try {
   code = 1;
 } finally {
   await browser.close();
+  rmSync(folder, { recursive: true, force: true });
   if (run.server) {
     const end = await stopped(run.server);
     const clean = end.code === 0 && end.after < 1000;

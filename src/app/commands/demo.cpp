@@ -6,18 +6,49 @@
 #include <nlohmann/json.hpp>
 
 #include "app/commands.hpp"
+#include "app/store_options.hpp"
 #include "desk/demo_handover.hpp"
+#include "desk/demo_record.hpp"
 
 namespace gw::app {
 
 namespace {
 
-struct DemoArgs {
+struct DemoArgs : StoreArgs {
     std::string folder, handover, paper = "a4";
-    bool json = false;
+    bool record = false;
 };
 
-Result<Answer> demo(DemoArgs const& args) {
+// The invented visit as a record in a store of its own choosing.
+Result<Answer> record(DemoArgs const& args, Context const& context) {
+    GW_TRY(auto const made, desk::DemoRecord::make());
+    GW_TRY(auto const store, opened_store(args, context, true));
+    GW_TRY(auto const id, made.record(*store));
+    return Answer{Json{{"visit", id}, {"notice", made.notice()}, {"store", store_path(args)}},
+                  fmt::format("{}\nThe invented visit {} is recorded in {}. Look at it with:  "
+                              "gaswright visit show {}\n",
+                              made.notice(),
+                              id,
+                              store_path(args),
+                              id),
+                  {},
+                  true};
+}
+
+Result<Answer> demo(DemoArgs const& args, Context const& context) {
+    if (args.record) {
+        if (!args.folder.empty() || !args.handover.empty())
+            return fail(Errc::bad_input,
+                        "The visit is recorded, or its files are written.",
+                        "--record",
+                        "give --write and --handover in a command of their own");
+        return record(args, context);
+    }
+    if (!args.file.empty())
+        return fail(Errc::bad_input,
+                    "Without --record nothing is written to a store.",
+                    "--store",
+                    "add --record, or leave --store out");
     GW_TRY(auto const paper, desk::paper_of(args.paper));
     if (!args.handover.empty()) {
         GW_CHECK(desk::check_handover_file(args.handover));
@@ -63,8 +94,12 @@ void add_demo(CLI::App& program, Context& context) {
     command->add_option(
         "--handover", args->handover, "Also write the one-page handover of the visit: FILE.pdf");
     command->add_option("--paper", args->paper, "Its paper: a4 or letter")->capture_default_str();
-    command->add_flag("--json", args->json, "The same story as structured data");
-    command->callback([args, &context] { context.finish(demo(*args), args->json); });
+    command->add_flag("--record",
+                      args->record,
+                      "Record the whole invented visit in a store instead, ready to be looked at, "
+                      "signed and exported");
+    add_store_option(*command, *args);
+    command->callback([args, &context] { context.finish(demo(*args, context), args->json); });
 }
 
 }  // namespace gw::app

@@ -57,6 +57,9 @@ Result<> run_server(ServeArgs const& args, Context const& context) {
     app.user = act.who;
     app.books = std::make_shared<serve::Books>(serve::Books::Options{file, app.now, app.hub});
     app.judged = std::make_shared<serve::JudgedVisits>(app.books);
+    app.keys = std::make_shared<serve::KeyFolder>(
+        (std::filesystem::path(file).parent_path() / "keys").string());
+    app.demo_record = std::async(std::launch::deferred, desk::DemoRecord::make).share();
     app.jobs = std::make_shared<serve::Jobs>(app.hub);
     serve::Sessions sessions(serve::random_word);
     serve::Site const site(serve::routes(app, sessions), sessions, server.port());

@@ -7,13 +7,15 @@
 
 #include "app/commands.hpp"
 #include "app/store_options.hpp"
+#include "base/file.hpp"
+#include "desk/bundle.hpp"
 
 namespace gw::app {
 
 namespace {
 
 struct StoreCommandArgs : StoreArgs {
-    std::string head, target;
+    std::string head, target, against;
 };
 
 store::StoreOptions options_of(StoreCommandArgs const& args, Context const& context) {
@@ -28,11 +30,22 @@ Result<Answer> check(StoreCommandArgs const& args, Context const& context) {
     if (!args.head.empty()) {
         GW_TRY(known, desk::read_head(args.head, "--head"));
     }
-    GW_TRY(auto const checked, store::check_store(options_of(args, context), known));
-    return Answer{desk::checked_json(checked),
-                  desk::checked_text(checked, store_path(args)),
-                  {},
-                  checked.intact()};
+    GW_TRY(auto checked, store::check_store(options_of(args, context), known));
+    // Against a bundle only where the record is sound in itself: else its own fault comes first.
+    if (!args.against.empty() && checked.intact()) {
+        GW_TRY(auto const bytes, read_file(args.against));
+        auto const bundle = desk::check_bundle(bytes, args.against, {});
+        GW_TRY(auto const store, opened_store(args, context, false));
+        GW_TRY(auto const fault, desk::against_bundle(*store, bundle));
+        if (fault) {
+            checked.first_bad = *fault;
+            checked.faults = 1;
+        }
+    }
+    auto json = desk::checked_json(checked);
+    if (!args.against.empty()) json["against"] = args.against;
+    return Answer{
+        std::move(json), desk::checked_text(checked, store_path(args)), {}, checked.intact()};
 }
 
 Result<Answer> backup(StoreCommandArgs const& args, Context const& context) {
@@ -79,6 +92,9 @@ void add_store(CLI::App& program, Context& context) {
     command->add_option("--head",
                         args->head,
                         "A head noted elsewhere, ENTRIES:HASH: its entry must still be there");
+    command->add_option("--against",
+                        args->against,
+                        "A bundle of a visit: all that it tells of must still be there, unchanged");
     add_store_option(*command, *args);
     command->callback([args, &context] { context.finish(check(*args, context), args->json); });
 

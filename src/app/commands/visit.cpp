@@ -285,6 +285,7 @@ void add_visit(CLI::App& program, Context& context) {
                     });
     add_back(*visit, context);
     add_end(*visit, context);
+    add_visit_handover(*visit, context);
 }
 
 }  // namespace gw::app

@@ -1,140 +1,19 @@
 // What is written in a visit. Every call says who, and which entry was the last he saw.
-#include <algorithm>
-#include <array>
 #include <functional>
 #include <nlohmann/json.hpp>
 
 #include "base/text.hpp"
-#include "desk/visit.hpp"
-#include "serve/api/body.hpp"
-#include "serve/api/visit_json.hpp"
-#include "serve/page.hpp"
+#include "serve/api/acts.hpp"
 #include "visit/thing.hpp"
 
 namespace gw::serve {
 
 namespace {
 
-// A body whose every field is known: one that is misspelt is a fault, not silence.
-class Said {
-  public:
-    Said(Field root, std::vector<std::string_view> known) : root_(std::move(root)) {
-        auto const members = root_.members();
-        if (!members) return;
-        for (auto const& [name, value] : *members)
-            if (std::find(known.begin(), known.end(), name) == known.end())
-                unknown_ = Error{Errc::bad_input,
-                                 "Nothing of this name is taken here.",
-                                 value.where(),
-                                 "leave it out"};
-    }
-    [[nodiscard]] Result<> known() const {
-        if (unknown_) return pass_on(*unknown_);
-        return {};
-    }
-    [[nodiscard]] Result<std::string> text(std::string_view name) const {
-        return root_.text_or(name, "");
-    }
-    [[nodiscard]] Result<std::optional<std::string>> optional_text(std::string_view name) const {
-        auto const field = root_.find(name);
-        if (!field) return std::optional<std::string>();
-        GW_TRY(auto text, field->text());
-        return std::optional(std::move(text));
-    }
-    [[nodiscard]] Field const& root() const { return root_; }
-
-  private:
-    Field root_;
-    std::optional<Error> unknown_;
-};
-
-Result<visit::Act> act_of(App const& app,
-                          std::string const& by,
-                          std::string const& at,
-                          std::optional<double> seen) {
-    visit::Act act;
-    act.who = by.empty() ? app.user : by;
-    act.now = app.now();
-    if (!at.empty()) {
-        GW_TRY(act.at, parse_instant(at, "at"));
-    }
-    if (seen) act.seen = static_cast<std::int64_t>(*seen);
-    return act;
-}
-
-Result<visit::Act> act_of(App const& app, Said const& said) {
-    GW_TRY(auto const by, said.text("by"));
-    GW_TRY(auto const at, said.text("at"));
-    GW_TRY(auto const seen, said.root().optional_number("seen"));
-    return act_of(app, by, at, seen);
-}
-
-constexpr std::array<std::string_view, 3> acting = {"by", "at", "seen"};
-
-Result<Said> said_of(Document const& document, std::vector<std::string_view> fields) {
-    fields.insert(fields.end(), acting.begin(), acting.end());
-    Said said(document.root(), std::move(fields));
-    GW_CHECK(said.known());
-    return said;
-}
-
-// What came between, for the one who must now look at it.
-Json between(App const& app, std::string const& id, std::int64_t seen) {
-    Json out = Json::array();
-    auto const book = app.books->book_of_visit(id);
-    if (!book) return out;
-    auto const store = app.books->read(*book);
-    if (!store) return out;
-    auto const loaded = desk::load_visit(**store, id);
-    if (!loaded) return out;
-    for (auto const& entry : loaded->entries) {
-        if (entry.sequence <= seen) continue;
-        auto const body = visit::body_of(entry);
-        auto const step = body ? body->root().text_or("step", "").value_or("") : std::string();
-        out.push_back(Json{{"entry", entry.sequence},
-                           {"kind", entry.kind},
-                           {"who", entry.who},
-                           {"recorded", entry.recorded},
-                           {"step", step.empty() ? Json(nullptr) : Json(step)}});
-    }
-    return out;
-}
-
-using Do = std::function<Result<desk::Recorded>(store::Store&, std::string const& id)>;
-
-// Writes in the book of that visit, tells the windows, answers where the visit stands now.
-Response recorded(App const& app,
-                  std::string const& id,
-                  Result<visit::Act> const& act,
-                  Do const& act_on) {
-    if (!act) return problem(act.error());
-    auto const made = [&]() -> Result<Json> {
-        GW_TRY(auto const book, app.books->book_of_visit(id));
-        GW_TRY(auto const store,
-               app.books->exists(book) ? app.books->write(book) : app.books->read(book));
-        GW_TRY(auto done, act_on(*store, id));
-        auto what = desk::recorded_json(done);
-        return Json{{"recorded", std::move(what)},
-                    {"visit", standing_json(std::move(done.state), book, app.now())}};
-    }();
-    if (made) {
-        app.books->look();
-        return json(*made);
-    }
-    auto const& error = made.error();
-    if (error.code != Errc::conflict || error.where != "seen") return problem(error);
-    return problem(Problem{409,
-                           "grown",
-                           error.what,
-                           error.where,
-                           error.mend,
-                           {{"between", between(app, id, act->seen.value_or(0))}}});
-}
-
 Result<Json> begin(App const& app, Request const& request) {
     GW_TRY(auto const body, json_body(request));
     GW_TRY(auto const said,
-           said_of(body, {"plan", "analyser", "site", "title", "module", "criteria"}));
+           Said::of(body, {"plan", "analyser", "site", "title", "module", "criteria"}));
     desk::VisitStart start;
     GW_TRY(start.plan, said.root().text("plan"));
     GW_TRY(start.analyser, said.root().text("analyser"));
@@ -162,21 +41,21 @@ Response add(App const& app, Request const& request) {
     auto& to = what.request;
     auto const read = [&]() -> Result<visit::Act> {
         GW_TRY(auto const said,
-               said_of(*body,
-                       {"stage",
-                        "step",
-                        "value",
-                        "unit",
-                        "u",
-                        "note",
-                        "with",
-                        "stream",
-                        "override",
-                        "not_done",
-                        "not_obtainable",
-                        "not_applicable",
-                        "second",
-                        "permit"}));
+               Said::of(*body,
+                        {"stage",
+                         "step",
+                         "value",
+                         "unit",
+                         "u",
+                         "note",
+                         "with",
+                         "stream",
+                         "override",
+                         "not_done",
+                         "not_obtainable",
+                         "not_applicable",
+                         "second",
+                         "permit"}));
         GW_TRY(to.stage, said.root().text("stage"));
         GW_TRY(to.step, said.root().text("step"));
         GW_TRY(to.value, said.optional_text("value"));
@@ -193,11 +72,12 @@ Response add(App const& app, Request const& request) {
         GW_TRY(to.permit, said.text("permit"));
         return act_of(app, said);
     };
-    auto const act = read();
-    return recorded(
-        app, request.params.at("id"), act, [&](store::Store& store, std::string const& id) {
-            return desk::add_to_visit(store, id, what, *act);
-        });
+    return recorded(app,
+                    request.params.at("id"),
+                    read(),
+                    [&](store::Store& store, std::string const& id, visit::Act const& act) {
+                        return desk::add_to_visit(store, id, what, act);
+                    });
 }
 
 // The bytes are the body; what is said of them stands in the query.
@@ -210,8 +90,10 @@ Response add_file(App const& app, Request const& request) {
     what.request.stream = asked(request, "stream").value_or("");
     auto const as = asked(request, "as").value_or("file");
     what.request.aside = as == "aside";
-    what.given =
-        desk::GivenBytes{asked(request, "name").value_or("file"), request.body, as == "run"};
+    // A name is a word here and no path: only its last part is kept.
+    auto const name = asked(request, "name").value_or("file");
+    (as == "run" ? what.run_path : what.file_path) = name;
+    what.bytes = request.body;
     auto const read = [&]() -> Result<visit::Act> {
         if (as != "run" && as != "file" && as != "aside")
             return fail(Errc::bad_input,
@@ -220,7 +102,7 @@ Response add_file(App const& app, Request const& request) {
                         "give run, file or aside");
         if (request.body.empty())
             return fail(Errc::bad_input, "The file is empty.", "body", "choose another one");
-        if (what.given->name.size() > 200)
+        if (name.size() > 200)
             return fail(Errc::bad_input,
                         "The name of the file is too long.",
                         "name",
@@ -234,11 +116,12 @@ Response add_file(App const& app, Request const& request) {
         return act_of(
             app, asked(request, "by").value_or(""), asked(request, "at").value_or(""), seen);
     };
-    auto const act = read();
-    return recorded(
-        app, request.params.at("id"), act, [&](store::Store& store, std::string const& id) {
-            return desk::add_to_visit(store, id, what, *act);
-        });
+    return recorded(app,
+                    request.params.at("id"),
+                    read(),
+                    [&](store::Store& store, std::string const& id, visit::Act const& act) {
+                        return desk::add_to_visit(store, id, what, act);
+                    });
 }
 
 // The acts on a visit as a whole: the fields of the body, and what is done with them.
@@ -253,13 +136,14 @@ void add_act(Routes& routes, App const& app, std::string const& name, WholeAct w
     routes.post("/api/v1/visits/{id}/" + name, [&app, what](Request const& request) {
         auto const body = json_body(request);
         if (!body) return problem(body.error());
-        auto const said = said_of(*body, what.fields);
+        auto const said = Said::of(*body, what.fields);
         if (!said) return problem(said.error());
-        auto const act = act_of(app, *said);
-        return recorded(
-            app, request.params.at("id"), act, [&](store::Store& store, std::string const& id) {
-                return what.act(store, id, *said, *act);
-            });
+        return recorded(app,
+                        request.params.at("id"),
+                        act_of(app, *said),
+                        [&](store::Store& store, std::string const& id, visit::Act const& act) {
+                            return what.act(store, id, *said, act);
+                        });
     });
 }
 

@@ -4,9 +4,8 @@
 #include <nlohmann/json.hpp>
 
 #include "desk/visit_line.hpp"
-#include "serve/api/body.hpp"
-#include "serve/api/visit_json.hpp"
-#include "serve/page.hpp"
+#include "serve/api/acts.hpp"
+#include "visit/visit_output.hpp"
 
 namespace gw::serve {
 
@@ -43,7 +42,7 @@ Result<Json> show(App const& app, std::string const& id) {
     GW_TRY(auto const book, app.books->book_of_visit(id));
     GW_TRY(auto const store, app.books->read(book));
     GW_TRY(auto loaded, desk::load_visit(*store, id));
-    return standing_json(std::move(loaded.state), book, app.now());
+    return standing_json(app, std::move(loaded), book);
 }
 
 Result<Json> judged(App const& app, std::string const& id) {
@@ -51,13 +50,18 @@ Result<Json> judged(App const& app, std::string const& id) {
     GW_TRY(auto const book, app.books->book_of_visit(id));
     GW_TRY(auto const store, app.books->read(book));
     auto const& state = made->loaded.state;
-    auto const whole = visit::visit_json(
-        {state, made->made.findings, made->ledger, made->made.warnings, app.now()});
+    auto const whole = visit::visit_json({state,
+                                          made->made.findings,
+                                          made->ledger,
+                                          made->made.warnings,
+                                          app.now(),
+                                          made->signatures});
     return Json{{"visit", state.visit},
                 {"last_entry", state.last},
                 {"findings", whole["findings"]},
                 {"ledger", whole["ledger"]},
                 {"may_sign", whole["may_sign"]},
+                {"signatures", whole["signatures"]},
                 {"warnings", whole["warnings"]},
                 {"line", desk::visit_line_json(state, made->made, *store)}};
 }

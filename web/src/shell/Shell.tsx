@@ -67,20 +67,20 @@ function Bar({ path, place }: { path: string; place: Place | null }) {
   const [open, setOpen] = useState(false);
   const there = useStore(presence);
   return (
-    <nav class="bar" aria-label={shellTexts.places}>
+    <nav class="top" aria-label={shellTexts.places}>
       <a class="program" href="/">
         {shellTexts.program}
       </a>
-      <div class="bar-links">
+      <div class="top-links">
         <Links path={path} />
       </div>
-      <span class="bar-place">{place ? placeTexts[place.id].name : ""}</span>
+      <span class="top-place">{place ? placeTexts[place.id].name : ""}</span>
       {!there && (
-        <span class="bar-news" role="status">
+        <span class="top-news" role="status">
           {shellTexts.stopped}
         </span>
       )}
-      <button type="button" class="bar-more" aria-haspopup="dialog" onClick={() => setOpen(true)}>
+      <button type="button" class="top-more" aria-haspopup="dialog" onClick={() => setOpen(true)}>
         {shellTexts.places}
       </button>
       {open && (

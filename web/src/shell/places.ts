@@ -20,6 +20,7 @@ export const places: Place[] = [
   { id: "now", path: "/", listed: true, load: () => import("../pages/now/NowPlace") },
   { id: "visits", path: "/visits", listed: true, load: () => import("../pages/visits/VisitsPlace") },
   { id: "visit", path: "/visit/:id", listed: false, load: () => import("../pages/visit/VisitPlace") },
+  { id: "files", path: "/files", listed: true, load: () => import("../pages/files/FilesPlace") },
   { id: "look", path: "/look", listed: true, load: () => import("../pages/look/LookPlace") },
   {
     id: "analysers",

@@ -55,7 +55,12 @@ function useNow(): number {
 export function VisitView({ id }: { id: string }) {
   const handle = useVisit(id);
   const { visit, judged, problem, grown } = handle;
-  const [chosenStep, chooseStep] = useState<string | null>(null);
+  const [chosenStep, setStep] = useState<string | null>(null);
+  const chooseStep = (step: string | null) => {
+    setStep(step);
+    // Where it is to be done comes into view; the list it was chosen from may be far below.
+    requestAnimationFrame(() => document.getElementById("now-title")?.scrollIntoView({ block: "nearest" }));
+  };
   const [chosenRun, chooseRun] = useState<number | null>(null);
   const now = useNow();
   if (!visit)
