@@ -128,31 +128,36 @@ Result<std::string> history_block(History const& history, HistoryStretch const& 
     return number_block(rows);
 }
 
-Result<visit::Charts> history_charts(History const& history) {
-    return visit::charts(history.series, {});
-}
-
-Result<Json> history_chart_json(visit::Charts const& charts, std::string const& column) {
-    Json list = Json::array();
+Result<HistoryCharts> history_charts(History const& history) {
+    visit::ChartOptions options;
+    options.keep_points = false;
+    GW_TRY(auto const charts, visit::charts(history.series, options));
+    HistoryCharts out;
     for (auto const& chart : charts.charts) {
-        if (chart.name != column) continue;
+        auto& column = out.of_column[chart.name];
+        if (column.is_null())
+            column = Json{{"charts", Json::array()},
+                          {"run_length", charts.limits.run_length},
+                          {"false_alarm_days", charts.false_alarm_days},
+                          {"warnings", charts.warnings}};
         Json stretches = Json::array();
         for (auto const& s : chart.stretches) stretches.push_back(stretch_json(s, charts.limits));
-        list.push_back({{"name", chart.name},
-                        {"corrected_for",
-                         chart.corrected_for.empty() ? Json(nullptr) : Json(chart.corrected_for)},
-                        {"decides", chart.decides},
-                        {"stretches", std::move(stretches)}});
+        column["charts"].push_back(
+            {{"name", chart.name},
+             {"corrected_for",
+              chart.corrected_for.empty() ? Json(nullptr) : Json(chart.corrected_for)},
+             {"decides", chart.decides},
+             {"stretches", std::move(stretches)}});
     }
-    if (list.empty())
-        return fail(Errc::not_found,
-                    fmt::format("There is no chart of \"{}\".", column.substr(0, 60)),
-                    "column",
-                    "take one that the list names");
-    return Json{{"charts", std::move(list)},
-                {"run_length", charts.limits.run_length},
-                {"false_alarm_days", charts.false_alarm_days},
-                {"warnings", charts.warnings}};
+    return out;
+}
+
+Result<Json> HistoryCharts::of(std::string const& column) const {
+    if (auto const at = of_column.find(column); at != of_column.end()) return at->second;
+    return fail(Errc::not_found,
+                fmt::format("There is no chart of \"{}\".", column.substr(0, 60)),
+                "column",
+                "take one that the list names");
 }
 
 }  // namespace gw::desk

@@ -2,8 +2,8 @@
 /// The life of an analyser as series over time: from the results of `assay replay`, from a table of
 /// readings, or from the visits in the store. Read once, then asked for stretches that are thinned
 /// to what a screen can show, and for the control charts of its columns.
-#include <memory>
-#include <mutex>
+#include <map>
+#include <nlohmann/json.hpp>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -42,14 +42,16 @@ struct HistoryStretch {
 };
 Result<std::string> history_block(History const& history, HistoryStretch const& stretch);
 
-/// The control charts of all columns, as `chart` makes them.
-Result<visit::Charts> history_charts(History const& history);
-
-/// Of one column, every chart: {"name", "corrected_for", "decides", "stretches": [{"event",
-/// "from_s", "to_s", "n", "state", "centre", "sigma", "low", "high", "change": {"kind", "at_s",
-/// "interval_s", "before", "after", "p_value"} or null, "signals": [{"at_s", "chart"}]}]}, and what
-/// all charts share: "run_length", "false_alarm_days", "warnings". At most 400 signals a stretch
-/// are listed; "signals_in_all" counts them.
-Result<Json> history_chart_json(visit::Charts const& charts, std::string const& column);
+/// The control charts of all columns, as `chart` makes them, each as data under its column's name:
+/// {"charts": [{"name", "corrected_for", "decides", "stretches": [{"event", "from_s", "to_s", "n",
+/// "state", "centre", "sigma", "low", "high", "change": {"kind", "at_s", "interval_s", "before",
+/// "after", "p_value"} or null, "signals": [{"at_s", "chart"}], "signals_in_all"}]}], "run_length",
+/// "false_alarm_days", "warnings"}. At most 400 signals of a stretch are listed.
+struct HistoryCharts {
+    std::map<std::string, Json> of_column;
+    /// Fails with not_found.
+    [[nodiscard]] Result<Json> of(std::string const& column) const;
+};
+Result<HistoryCharts> history_charts(History const& history);
 
 }  // namespace gw::desk

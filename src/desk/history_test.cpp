@@ -102,7 +102,9 @@ TEST(History, ItsChartsAreThoseOfTheCommand) {
     ASSERT_TRUE(there) << there.error().what;
     auto const told = chart_json(*there, request);
     auto const history = *read_history(text, "history.csv");
-    auto const here = history_chart_json(*history_charts(history), "total");
+    auto const charts = history_charts(history);
+    ASSERT_TRUE(charts) << charts.error().what;
+    auto const here = charts->of("total");
     ASSERT_TRUE(here) << here.error().what;
     EXPECT_EQ((*here)["run_length"], told["run_length"]);
     auto const &mine = (*here)["charts"][0]["stretches"], &theirs = told["charts"][0]["stretches"];
@@ -115,7 +117,7 @@ TEST(History, ItsChartsAreThoseOfTheCommand) {
         EXPECT_EQ(mine[i]["event"], theirs[i]["event"]);
     }
     EXPECT_EQ(history_json(history)["breaks"][0]["what"], "module exchanged");
-    EXPECT_FALSE(history_chart_json(*history_charts(history), "none"));
+    EXPECT_EQ(charts->of("none").error().code, Errc::not_found);
 }
 
 TEST(AnalyserHistory, GathersWhatVisitsEstablished) {

@@ -16,11 +16,11 @@ struct HeldHistory {
     desk::History history;
     struct Made {
         std::once_flag once;
-        std::optional<Result<visit::Charts>> charts;
+        std::optional<Result<desk::HistoryCharts>> charts;
     };
     std::shared_ptr<Made> made = std::make_shared<Made>();
 
-    [[nodiscard]] Result<visit::Charts> const& charts() const {
+    [[nodiscard]] Result<desk::HistoryCharts> const& charts() const {
         std::call_once(made->once, [this] { made->charts = desk::history_charts(history); });
         return *made->charts;
     }

@@ -71,7 +71,7 @@ Result<Json> chart(App const& app, Request const& request) {
     GW_TRY(auto const history, held(app, request));
     auto const& charts = history->charts();
     if (!charts) return pass_on(charts.error());
-    return desk::history_chart_json(*charts, asked(request, "column").value_or(""));
+    return charts->of(asked(request, "column").value_or(""));
 }
 
 Result<Json> everything(App const& app, Request const& request) {
