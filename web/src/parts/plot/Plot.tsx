@@ -61,6 +61,7 @@ export function Plot({
   const now = useRef({ events, handles });
   now.current = { events, handles };
   const scheme = useScheme();
+  const posts = handles?.some((handle) => handle.y === undefined) ?? false;
   const [, setReady] = useState(false);
 
   // Handles follow the view without a render: they are put in place with the frame.
@@ -108,14 +109,17 @@ export function Plot({
     const before = surface.current;
     if (before) made.show(before.view);
     surface.current = made;
+    made.foot = posts ? thumb - 6 : 0;
     made.set(drawing);
     setReady(true);
     return () => made.destroy();
   }, [scheme]);
   useEffect(() => surface.current?.bound(limits, least), [limits.from, limits.to, least]);
   useEffect(() => {
-    surface.current?.set(drawing);
-  }, [drawing, handles]);
+    if (!surface.current) return;
+    surface.current.foot = posts ? thumb - 6 : 0;
+    surface.current.set(drawing);
+  }, [drawing, handles, posts]);
   useEffect(() => {
     if (show) surface.current?.show(show);
   }, [show]);

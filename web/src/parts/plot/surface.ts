@@ -62,6 +62,7 @@ export interface Events {
 }
 
 export const margin = { left: 84, right: 14, top: 10, bottom: 34 };
+const rootFoot = 0.07; // share of the height below the lowest point, when heights go by their root
 const font = '14px "Atkinson Hyperlegible", system-ui, sans-serif';
 
 export class Surface {
@@ -78,6 +79,8 @@ export class Surface {
   private share = 1;
   private yRange: [number, number] = [0, 1];
   private readonly watch: ResizeObserver;
+  /** Pixels left free below the axis, for handles. */
+  foot = 0;
 
   constructor(
     private readonly canvas: HTMLCanvasElement,
@@ -186,7 +189,9 @@ export class Surface {
     const { top, bottom } = this.box();
     const share = (bottom - px) / (bottom - top);
     const [low, high] = this.yRange;
-    return low + (this.drawing?.root ? share * Math.abs(share) : share) * (high - low);
+    if (!this.drawing?.root) return low + share * (high - low);
+    const root = (share - rootFoot) / (1 - rootFoot);
+    return low + root * Math.abs(root) * (high - low);
   }
   pixelX = (value: number): number => {
     const { left, right } = this.box();
@@ -196,9 +201,9 @@ export class Surface {
     const { top, bottom } = this.box();
     const [low, high] = this.yRange;
     const share = (value - low) / (high - low);
-    return (
-      bottom - (this.drawing?.root ? Math.sign(share) * Math.sqrt(Math.abs(share)) : share) * (bottom - top)
-    );
+    if (!this.drawing?.root) return bottom - share * (bottom - top);
+    const root = Math.sign(share) * Math.sqrt(Math.abs(share));
+    return bottom - (rootFoot + (1 - rootFoot) * root) * (bottom - top);
   };
 
   redraw = (): void => {
@@ -214,7 +219,7 @@ export class Surface {
       left: margin.left,
       top: margin.top,
       right: Math.max(margin.left + 1, this.canvas.clientWidth - margin.right),
-      bottom: Math.max(margin.top + 1, this.canvas.clientHeight - margin.bottom),
+      bottom: Math.max(margin.top + 1, this.canvas.clientHeight - margin.bottom - this.foot),
     };
   }
 
@@ -330,7 +335,7 @@ export class Surface {
     }
     if (!(low <= high)) [low, high] = [0, 1];
     const room = (high - low || Math.abs(high) || 1) * this.share;
-    this.yRange = [low - 0.06 * room, low + 1.16 * room];
+    this.yRange = drawing.root ? [low, low + 1.2 * room] : [low - 0.06 * room, low + 1.16 * room];
   }
 
   private draw(): void {
