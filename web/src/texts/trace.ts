@@ -4,6 +4,13 @@ export const traceTexts = {
   open: "Open a trace",
   method: "Open its method",
   methodSays: "With the method the peaks have names, and the valves their times.",
+  visit: {
+    open: "From a visit",
+    title: "A run that a visit keeps",
+    visit: "Visit",
+    none: "There is no visit yet.",
+    noRuns: "No run is kept in this visit.",
+  },
   overlay: "Lay another over it",
   overlayAway: "Take it off",
   example: "Try an example",

@@ -12,6 +12,7 @@ import { dropping, FileButton, textOfFile } from "../../parts/FileButton";
 import { go, useAddress } from "../../shell/route";
 import { say } from "../../shell/toast";
 import { traceTexts as texts } from "../../texts/trace";
+import { FromVisit } from "./FromVisit";
 import { HandPanel } from "./HandPanel";
 import { PeakTable } from "./PeakTable";
 import { type End, type Ends, TracePlot } from "./TracePlot";
@@ -26,6 +27,7 @@ export default function TracePlace() {
   const [overlay, setOverlay] = useState<TraceShown | null>(null);
   const [problem, setProblem] = useState<Problem | null>(null);
   const [rate, setRate] = useState("");
+  const [asking, setAsking] = useState(false);
   const opened = (answer: Answer<TraceShown>) => {
     setProblem(answer.problem);
     if (!answer.data) return;
@@ -68,6 +70,9 @@ export default function TracePlace() {
         </header>
         <div class="buttons">
           <FileButton says={texts.open} main={!trace} open={open} />
+          <button type="button" onClick={() => setAsking(true)}>
+            {texts.visit.open}
+          </button>
           {trace && <FileButton says={texts.method} accept=".json,application/json" open={openMethod} />}
           {trace && !overlay && <FileButton says={texts.overlay} open={openOverlay} />}
           {overlay && (
@@ -93,6 +98,9 @@ export default function TracePlace() {
           <p role="alert" class="wrong">
             {saidOf(problem)}
           </p>
+        )}
+        {asking && (
+          <FromVisit close={() => setAsking(false)} opened={(data) => opened({ data, problem: null })} />
         )}
         {trace && <Shown key={trace.id} trace={trace} overlay={overlay} />}
       </main>

@@ -56,6 +56,10 @@ function names(pen: Pen, peaks: ShownPeak[], chosen: ShownPeak | null, levelAt: 
       ctx.setLineDash([]);
     }
     ctx.fillStyle = pen.colour(peak === chosen ? "accent" : "ink");
+    // A rim of paper keeps a name readable where a line runs under it.
+    ctx.lineWidth = 4;
+    ctx.strokeStyle = pen.colour("sheet");
+    ctx.strokeText(name, px, py);
     ctx.fillText(name, px, py);
     taken.push({ from: px - half, to: px + half, y: py });
   }

@@ -52,6 +52,10 @@ function peaks(
     const covers = () => taken.some((t) => px - half < t.to && px + half > t.from && Math.abs(t.y - py) < 16);
     while (covers() && py - 16 > box.top + 12) py -= 16;
     ctx.fillStyle = pen.colour(hurt ? "fails" : "ink");
+    // A rim of paper keeps a name readable where a line runs under it.
+    ctx.lineWidth = 4;
+    ctx.strokeStyle = pen.colour("sheet");
+    ctx.strokeText(name, px, py);
     ctx.fillText(name, px, py);
     taken.push({ from: px - half, to: px + half, y: py });
   }
