@@ -1,6 +1,6 @@
 // Look, sums, trace, twin and analysers as a technician meets them: workbench.mjs PROGRAM SCREENS.
 // Every number that is read off the page is held against the command line's answer to the same question.
-import { mkdirSync, mkdtempSync, writeFileSync } from "node:fs";
+import { mkdirSync, mkdtempSync, readFileSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { execFileSync } from "node:child_process";
@@ -39,6 +39,17 @@ async function examples(page) {
     const reply = await page.evaluate((one) => fetch(`/api/v1/examples/${one}`).then((r) => r.json()), name);
     writeFileSync(file(name), reply.data.text);
   }
+}
+
+/** A visit to PX-7, the same for every part of the walk. */
+let visitId = "";
+async function opened(page) {
+  if (visitId !== "") return visitId;
+  const reply = await page.evaluate(() =>
+    fetch("/api/v1/visits", { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify({ plan: "exchange", analyser: "PX-7" }) }).then((r) => r.json()),
+  );
+  visitId = reply.data.visit;
+  return visitId;
 }
 
 async function look(page, at) {
@@ -126,9 +137,7 @@ async function sums(page, at) {
   await page.locator(".sum-results .is-first output").waitFor();
 
   // Kept in a visit, seen in its record, taken back.
-  const visit = await page.evaluate(() =>
-    fetch("/api/v1/visits", { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify({ plan: "exchange", analyser: "PX-7" }) }).then((r) => r.json()),
-  );
+  const visit = await opened(page);
   await page.getByRole("button", { name: "Keep it in a visit" }).click();
   const dialog = page.getByRole("dialog");
   await dialog.getByLabel("Step").selectOption("reason");
@@ -136,7 +145,7 @@ async function sums(page, at) {
   await dialog.getByRole("button", { name: "Record it" }).click();
   await page.getByText(/Recorded under "reason"/).waitFor();
   const evidence = async () => {
-    const standing = await page.evaluate((id) => fetch(`/api/v1/visits/${id}`).then((r) => r.json()), visit.data.visit);
+    const standing = await page.evaluate((id) => fetch(`/api/v1/visits/${id}`).then((r) => r.json()), visit);
     return standing.data.stages.flatMap((s) => s.steps).find((s) => s.name === "reason").evidence;
   };
   const kept = await evidence();
@@ -144,7 +153,6 @@ async function sums(page, at) {
   await page.getByRole("button", { name: "Undo" }).click();
   await page.getByText("Taken back; the record keeps both.").waitFor();
   check((await evidence())[0].standing === "withdrawn", "sums: and taken back it stays in the record, out of force");
-  return visit.data.visit;
 }
 
 async function trace(page, at) {
@@ -223,6 +231,24 @@ async function trace(page, at) {
     const [download] = await Promise.all([page.waitForEvent("download"), page.getByRole("link", { name: form }).click()]);
     check((await download.failure()) === null, `trace: ${form} is taken away`);
   }
+  // A run that a visit keeps.
+  const visit = await opened(page);
+  const stored = await page.evaluate(
+    async ({ id, text }) => {
+      const where = "stage=as%20found&step=calibration%20gas%20as%20found&as=aside&name=kept.csv";
+      const reply = await fetch(`/api/v1/visits/${id}/file?${where}`, { method: "POST", headers: { "Content-Type": "application/octet-stream" }, body: text });
+      return reply.status;
+    },
+    { id: visit, text: readFileSync(file("line_gas_as_found.csv"), "utf8") },
+  );
+  check(stored === 200, "trace: a run is kept in a visit");
+  await page.getByRole("button", { name: "From a visit" }).click();
+  await pictured(page, "trace-from-visit", screens, () => page.getByRole("button", { name: /kept.csv/ }).waitFor(), { schemes: ["light"] });
+  await page.getByRole("button", { name: /kept.csv/ }).click();
+  const other = told(program, ["trace", "peaks", file("line_gas_as_found.csv")]);
+  await until(page, (n) => document.querySelectorAll(".peaks tbody tr").length === n, other.peaks.length);
+  check(true, "trace: and opened again from there");
+
   // Hostile: nothing of what is shown changes.
   const rowsBefore = await page.locator(".peaks tbody tr").count();
   writeFileSync(file("picture.csv"), Buffer.from([0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a, 0, 0, 0]));
@@ -309,6 +335,7 @@ async function analysers(page, at) {
   await page.locator(".results input[type=file]").setInputFiles(file("nonsense.csv"));
   await page.getByRole("alert").first().waitFor();
   check((await page.locator(".charted tbody tr").count()) === 2, `analysers: a wrong file is refused, ${await page.getByRole("alert").first().innerText()}`);
+  await opened(page);
   await page.goto(at("/analysers/PX-7"));
   await page.getByText("No visit has established a number yet.").waitFor();
   check(await page.getByRole("link", { name: /^PX-7-/ }).isVisible(), "analysers: one analyser leads on to its visits");

@@ -8,7 +8,7 @@ import { firstAtOrAfter, type Stretch, ticks, timeTicks, valueAt } from "../../l
 import { saidOf } from "../../lib/problem";
 import { Choices } from "../../parts/Choices";
 import { Plot } from "../../parts/plot/Plot";
-import type { Drawing, Line, Pen } from "../../parts/plot/surface";
+import type { Drawing, Line, Pen } from "../../parts/plot/paint";
 import { historyTexts as texts } from "../../texts/analysers";
 import { ChartTable } from "./ChartTable";
 import { type Series, useSeries } from "./useSeries";

@@ -3,7 +3,7 @@ import type { ShownPeak, TraceShown } from "../../api/types";
 import { fixed, formatted, unitText } from "../../lib/format";
 import { type Stretch, ticks, valueAt } from "../../lib/plot";
 import { type Handle, Plot } from "../../parts/plot/Plot";
-import type { Drawing, Line, Pen } from "../../parts/plot/surface";
+import type { Drawing, Line, Pen } from "../../parts/plot/paint";
 import { traceTexts as texts } from "../../texts/trace";
 import { type Signal, useSignal } from "./useSignal";
 
@@ -48,6 +48,7 @@ function names(pen: Pen, peaks: ShownPeak[], chosen: ShownPeak | null, levelAt: 
     while (covers() && py - 16 > box.top + 12) py -= 16;
     if (top - py > 18) {
       ctx.strokeStyle = pen.colour("line");
+      ctx.lineWidth = 1;
       ctx.setLineDash([2, 3]);
       ctx.beginPath();
       ctx.moveTo(apex, py + 4);

@@ -4,7 +4,7 @@ import { fixed, formatted, unitText } from "../../lib/format";
 import { ticks, valueAt } from "../../lib/plot";
 import type { Worse } from "../../lib/programme";
 import { type Handle, Plot } from "../../parts/plot/Plot";
-import type { Drawing, Line, Pen } from "../../parts/plot/surface";
+import type { Drawing, Line, Pen } from "../../parts/plot/paint";
 import { twinTexts as texts } from "../../texts/twin";
 
 interface Props {

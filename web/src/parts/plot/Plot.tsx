@@ -2,7 +2,8 @@ import { useEffect, useRef, useState } from "preact/hooks";
 import type { Stretch } from "../../lib/plot";
 import { plotTexts } from "../../texts/plot";
 import { useScheme } from "../useScheme";
-import { type Drawing, type Events, Surface } from "./surface";
+import type { Drawing } from "./paint";
+import { type Events, Surface } from "./surface";
 import "./plot.css";
 
 /** A thing on the plot that is moved by finger, mouse or arrow keys. */

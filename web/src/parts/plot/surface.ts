@@ -1,55 +1,7 @@
 // One canvas with an x axis that is panned and zoomed: by pointer, wheel, two fingers and keyboard. It
 // draws in step with the screen and only when something changed; what it draws is handed in.
-import {
-  extremes,
-  firstAtOrAfter,
-  held,
-  panned,
-  rootTicks,
-  type Stretch,
-  span,
-  ticks,
-  zoomed,
-} from "../../lib/plot";
-
-export interface Line {
-  t: Float64Array;
-  y: Float64Array;
-  /** A colour of tokens.css: "trace", "soft". */
-  colour: string;
-  width?: number;
-  dash?: number[];
-  /** Fills down to the second line of the same length. */
-  fillTo?: Float64Array;
-  /** Does not take part when the height is fitted. */
-  aside?: boolean;
-}
-
-/** What annotations draw with: pixels of the screen, and where a value stands. */
-export interface Pen {
-  ctx: CanvasRenderingContext2D;
-  x: (value: number) => number;
-  y: (value: number) => number;
-  box: { left: number; top: number; right: number; bottom: number };
-  colour: (name: string) => string;
-  view: Stretch;
-}
-
-export interface Axis {
-  at: number;
-  label: string;
-}
-
-export interface Drawing {
-  lines: Line[];
-  /** Under the lines and over them. */
-  under?: (pen: Pen) => void;
-  over?: (pen: Pen) => void;
-  xTicks: (view: Stretch, count: number) => Axis[];
-  yText: (value: number, decimals: number) => string;
-  /** Heights by their square root, so that small peaks are seen beside a large one. */
-  root?: boolean;
-}
+import { extremes, held, panned, type Stretch, span, zoomed } from "../../lib/plot";
+import { type Drawing, type Pen, paintAxes, paintLine } from "./paint";
 
 export interface Events {
   /** The view moved; called once a frame at most. */
@@ -63,7 +15,6 @@ export interface Events {
 
 export const margin = { left: 84, right: 14, top: 10, bottom: 34 };
 const rootFoot = 0.07; // share of the height below the lowest point, when heights go by their root
-const font = '14px "Atkinson Hyperlegible", system-ui, sans-serif';
 
 export class Surface {
   view: Stretch;
@@ -354,13 +305,13 @@ export class Surface {
     ctx.clearRect(0, 0, width, height);
     const box = this.box();
     const pen: Pen = { ctx, x: this.pixelX, y: this.pixelY, box, colour: this.colour, view: this.view };
-    this.axes(pen, drawing);
+    paintAxes(pen, drawing, this.yRange, width);
     ctx.save();
     ctx.beginPath();
     ctx.rect(box.left, 0, box.right - box.left, box.bottom + 1);
     ctx.clip();
     drawing.under?.(pen);
-    for (const line of drawing.lines) this.line(pen, line);
+    for (const line of drawing.lines) paintLine(pen, line, drawing.root === true);
     if (this.cursor !== null) {
       ctx.strokeStyle = this.colour("soft");
       ctx.lineWidth = 1;
@@ -375,83 +326,5 @@ export class Surface {
     drawing.over?.(pen);
     ctx.restore();
     this.events.moved?.(this.view);
-  }
-
-  private axes({ ctx, box, x, y }: Pen, drawing: Drawing): void {
-    ctx.font = font;
-    ctx.lineWidth = 1;
-    ctx.fillStyle = this.colour("soft");
-    const [low, high] = this.yRange;
-    const many = Math.max(2, (box.bottom - box.top) / 48);
-    const rows = drawing.root
-      ? rootTicks(low, high, many)
-      : ((list) => list.at.map((at) => ({ at, decimals: list.decimals })))(ticks(low, high, many));
-    ctx.textAlign = "right";
-    ctx.textBaseline = "middle";
-    ctx.strokeStyle = this.colour("hair");
-    for (const { at, decimals } of rows) {
-      const py = Math.round(y(at)) + 0.5;
-      ctx.beginPath();
-      ctx.moveTo(box.left, py);
-      ctx.lineTo(box.right, py);
-      ctx.stroke();
-      if (py > 8 && py < box.bottom + 6) ctx.fillText(drawing.yText(at, decimals), box.left - 8, py);
-    }
-    ctx.textAlign = "center";
-    ctx.textBaseline = "top";
-    const list = drawing.xTicks(this.view, Math.max(2, (box.right - box.left) / 110));
-    for (const { at, label } of list) {
-      const px = Math.round(x(at)) + 0.5;
-      ctx.beginPath();
-      ctx.moveTo(px, box.top);
-      ctx.lineTo(px, box.bottom + 5);
-      ctx.stroke();
-      const half = ctx.measureText(label).width / 2;
-      ctx.fillText(
-        label,
-        Math.min(Math.max(px, half + 2), this.canvas.clientWidth - half - 2),
-        box.bottom + 10,
-      );
-    }
-    ctx.strokeStyle = this.colour("line");
-    ctx.beginPath();
-    ctx.moveTo(box.left, box.bottom + 0.5);
-    ctx.lineTo(box.right, box.bottom + 0.5);
-    ctx.stroke();
-  }
-
-  private line({ ctx, x, y }: Pen, line: Line): void {
-    const first = Math.max(0, firstAtOrAfter(line.t, this.view.from) - 1);
-    const last = Math.min(line.t.length - 1, firstAtOrAfter(line.t, this.view.to));
-    if (last < first) return;
-    const ax = x(0);
-    const bx = x(1) - ax;
-    const root = this.drawing?.root === true;
-    const ay = root ? 0 : y(0);
-    const by = root ? 0 : y(1) - ay;
-    const trace = (values: Float64Array, from: number, to: number, step: number, begin: boolean) => {
-      for (let i = from; i !== to + step; i += step) {
-        const px = ax + bx * (line.t[i] ?? 0);
-        const value = values[i] ?? 0;
-        const py = Math.min(1e5, Math.max(-1e5, root ? y(value) : ay + by * value));
-        if (begin && i === from) ctx.moveTo(px, py);
-        else ctx.lineTo(px, py);
-      }
-    };
-    if (line.fillTo) {
-      ctx.fillStyle = this.colour("accent-wash");
-      ctx.beginPath();
-      trace(line.y, first, last, 1, true);
-      trace(line.fillTo, last, first, -1, false);
-      ctx.fill();
-    }
-    ctx.strokeStyle = this.colour(line.colour);
-    ctx.lineWidth = line.width ?? 1.6;
-    ctx.lineJoin = "round";
-    ctx.setLineDash(line.dash ?? []);
-    ctx.beginPath();
-    trace(line.y, first, last, 1, true);
-    ctx.stroke();
-    ctx.setLineDash([]);
   }
 }
