@@ -113,6 +113,16 @@ History history_of(Raw raw, std::string const& name) {
         std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
             return raw.at_ms[a] < raw.at_ms[b];
         });
+        // A series stands still nowhere: of runs that state the same time the first is taken.
+        auto const same =
+            std::unique(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
+                return raw.at_ms[a] == raw.at_ms[b];
+            });
+        if (same != order.end())
+            series.warnings.push_back(
+                fmt::format("{} runs state a time that an earlier row has and are left out.",
+                            std::distance(same, order.end())));
+        order.erase(same, order.end());
         series.start = Instant{raw.at_ms[order.front()], raw.offset_minutes};
     } else {
         series.warnings.emplace_back(
@@ -121,15 +131,16 @@ History history_of(Raw raw, std::string const& name) {
     if (raw.failed > 0)
         series.warnings.push_back(
             fmt::format("{} of {} runs could not be valued and have no readings.", raw.failed, n));
-    for (std::size_t i = 0; i < n; ++i)
+    std::size_t const kept = order.size();
+    for (std::size_t i = 0; i < kept; ++i)
         series.t.push_back(
             raw.timed ? 1e-3 * static_cast<double>(raw.at_ms[order[i]] - raw.at_ms[order.front()])
                       : static_cast<double>(i));
-    series.events.resize(n);
+    series.events.resize(kept);
     for (std::size_t k = 0; k < raw.names.size(); ++k) {
         trace::SeriesColumn column;
         column.name = raw.names[k];
-        for (std::size_t i = 0; i < n; ++i) {
+        for (std::size_t i = 0; i < kept; ++i) {
             double const value = raw.columns[k][order[i]];
             if (!(value == value)) continue;
             column.t.push_back(series.t[i]);

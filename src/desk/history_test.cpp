@@ -57,6 +57,17 @@ TEST(History, CountsRunsThatStateNoTime) {
     EXPECT_EQ(history->series.warnings.size(), 1U);
 }
 
+TEST(History, TakesTheFirstOfRunsThatStateOneTime) {
+    auto const history = read_history(
+        "run,start,unnormalised_total,warnings\na,2026-01-01T00:00:00Z,100.0,\n"
+        "b,2026-01-01T00:00:00Z,100.1,\nc,2026-01-01T00:04:00Z,100.2,\n",
+        "year.csv");
+    ASSERT_TRUE(history) << history.error().what;
+    EXPECT_EQ(history->series.t, (std::vector<double>{0, 240}));
+    EXPECT_EQ(history->series.columns[0].y, (std::vector<double>{100.0, 100.2}));
+    EXPECT_EQ(history->series.warnings.size(), 1U);
+}
+
 TEST(History, RefusesWithTheLine) {
     auto const where = [](char const* text) {
         auto const out = read_history(text, "year.csv");
