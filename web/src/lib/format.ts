@@ -42,7 +42,9 @@ const raised: Record<string, string> = {
 
 /** "(\u22121.00 \u00b1 0.02) \u00d7 10\u207b\u2076": what has too many zeros otherwise. `around` 0: without it. */
 export function powerText(value: number, around: number): string {
-  const power = Math.floor(Math.log10(Math.max(Math.abs(value), around)));
+  const largest = Math.max(Math.abs(value), around);
+  // 9.9996 is ten once it is rounded.
+  const power = Math.floor(Math.log10(largest * 1.0005));
   const scale = 10 ** power;
   const tail = `\u00d7 10${[...String(power)].map((c) => raised[c] ?? c).join("")}`;
   if (!(around > 0)) return `${fixed(value / scale, 3)} ${tail}`;
@@ -101,6 +103,8 @@ export function formatted({ value, unit, expanded, decimals }: Measured): string
   const places = decimals === undefined ? undefined : decimalsIn(unit, decimals);
   if (expanded != null && expanded > 0) {
     const around = shownValue(expanded, unit, reading.system, true);
+    const small = Math.max(Math.abs(shown), around) < 1e-3;
+    if (small && decimals === undefined) return `${powerText(shown, around)}${unitText(unit)}`;
     const n = places ?? decimalsFor(around);
     return `${fixed(shown, n)} \u00b1 ${fixed(around, n)}${unitText(unit)}`;
   }

@@ -16,6 +16,7 @@ export const sumsTexts = {
   notNumber: "This is no number.",
   waiting: "Fill in what is needed; the answer follows as you type.",
   twice: "\u00b1 is twice the standard uncertainty (k = 2)",
+  seeField: "One field is refused; what is wrong stands beside it.",
   row: "Another row",
   rowName: "Name",
   away: "Take it away",

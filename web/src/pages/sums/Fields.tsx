@@ -31,7 +31,7 @@ function One({ field, units, typed, wrong, id, put }: OneProps) {
     <div class="sum-field">
       <label for={id}>
         <span>
-          {field.help} <i class="symbol">{field.key}</i>
+          {field.help.replace(/, a file$/, "")} <i class="symbol">{field.key}</i>
           {field.required && <em class="pill">{texts.needed}</em>}
         </span>
       </label>
@@ -113,6 +113,11 @@ function List({ field, units, rows, wrong, put }: ListProps) {
               put={(typed) => change(i, { fields: { ...row.fields, [entry.key]: typed } })}
             />
           ))}
+          {wrong[`${field.key}[${i}]`] && (
+            <p class="wrong" role="alert">
+              {wrong[`${field.key}[${i}]`]}
+            </p>
+          )}
           <button type="button" class="quiet" onClick={() => put(rows.filter((_, at) => at !== i))}>
             {texts.away}
           </button>

@@ -30,7 +30,8 @@ export function SumSheet({ kind, units }: { kind: SumKind; units: SumUnit[] }) {
   const [answer, setAnswer] = useState<SumAnswer | null>(null);
   const [problem, setProblem] = useState<Problem | null>(null);
   const { inputs, wrong } = useMemo(() => inputsOf(form, kind.fields, texts.notNumber), [form, kind]);
-  const ready = isComplete(inputs, kind.fields) && Object.keys(wrong).length === 0;
+  const begunTyping = Object.keys(inputs).length > 0;
+  const ready = begunTyping && isComplete(inputs, kind.fields) && Object.keys(wrong).length === 0;
   useEffect(() => {
     keep(`sum.${kind.name}`, form);
   }, [form, kind]);
@@ -99,7 +100,7 @@ export function SumSheet({ kind, units }: { kind: SumKind; units: SumUnit[] }) {
             />
           </>
         ) : (
-          !problem && <p class="soft">{texts.waiting}</p>
+          <p class="soft">{problem ? (where ? texts.seeField : "") : texts.waiting}</p>
         )}
       </section>
     </div>

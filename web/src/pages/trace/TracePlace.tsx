@@ -116,6 +116,7 @@ function Shown({ trace, overlay }: { trace: TraceShown; overlay: TraceShown | nu
   const [hand, setHand] = useState<HandPeak | null>(null);
   const [problem, setProblem] = useState<Problem | null>(null);
   const [decisions, setDecisions] = useState(() => decisionsOf(trace.trace_hash));
+  const sheet = useRef<HTMLElement>(null);
   const fresh = useRef(true); // the first answer tells where the baseline was laid
   const asking = useMemo(
     () =>
@@ -148,6 +149,7 @@ function Shown({ trace, overlay }: { trace: TraceShown; overlay: TraceShown | nu
     if (!chosen) return;
     const before = find(decisions, chosen.detector, chosen.apex_s)?.peak;
     const room = 1.2 * (chosen.end_s - chosen.start_s);
+    sheet.current?.scrollIntoView({ block: "nearest" });
     setShow({ from: chosen.start_s - room, to: chosen.end_s + room });
     const it = before ?? { start_s: chosen.start_s, end_s: chosen.end_s, base_start: 0, base_end: 0 };
     const { start_s, end_s, base_start, base_end } = it;
@@ -188,7 +190,7 @@ function Shown({ trace, overlay }: { trace: TraceShown; overlay: TraceShown | nu
   const kept = chosen && find(decisions, chosen.detector, chosen.apex_s);
   return (
     <>
-      <section class="sheet" aria-label={trace.name}>
+      <section class="sheet" aria-label={trace.name} ref={sheet}>
         <header>
           <h2>{trace.name}</h2>
           <span class="soft">
