@@ -2,6 +2,7 @@
 
 #include <gtest/gtest.h>
 
+#include <cmath>
 #include <cstring>
 #include <fstream>
 #include <nlohmann/json.hpp>
@@ -10,6 +11,7 @@
 #include "base/text.hpp"
 #include "desk/analyser_history.hpp"
 #include "desk/chart.hpp"
+#include "desk/demo_record.hpp"
 #include "desk/visit.hpp"
 #include "store/memory_store.hpp"
 
@@ -147,6 +149,32 @@ TEST(AnalyserHistory, GathersWhatVisitsEstablished) {
     auto const history = analyser_history(store, "PX");
     ASSERT_TRUE(history) << history.error().what;
     EXPECT_EQ(history_json(*history)["breaks"][0]["what"], "module M-1 in");
+}
+
+// The whole invented exchange: what was found, what was left, and the break between them.
+TEST(AnalyserHistory, TellsTheDemonstration) {
+    store::MemoryStore store;
+    ASSERT_TRUE(record_demo(store));
+    auto const analysers = store.things("analyser").value();
+    ASSERT_EQ(analysers.size(), 1U);
+    auto const history = analyser_history(store, analysers.front().id);
+    ASSERT_TRUE(history) << history.error().what;
+    auto const& series = history->series;
+    auto const* bias = series.find("cv_bias");
+    ASSERT_NE(bias, nullptr);
+    ASSERT_EQ(bias->y.size(), 2U);
+    EXPECT_LT(bias->y[0], -0.1) << "as found it fails";
+    EXPECT_LT(std::abs(bias->y[1]), 0.1) << "as left it meets";
+    for (auto const* name : {"factor:ethane", "retention:methane"}) {
+        ASSERT_NE(series.find(name), nullptr) << name;
+        EXPECT_EQ(series.find(name)->y.size(), 2U) << name;
+    }
+    auto const told = history_json(*history);
+    ASSERT_EQ(told["breaks"].size(), 1U);
+    double const at = told["breaks"][0]["at_s"].get<double>();
+    EXPECT_GT(at, bias->t[0]);
+    EXPECT_LT(at, bias->t[1]);
+    EXPECT_TRUE(history_charts(*history)) << "too few readings are an answer, not a fault";
 }
 
 }  // namespace

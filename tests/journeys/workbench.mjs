@@ -335,6 +335,23 @@ async function analysers(page, at) {
   await page.locator(".results input[type=file]").setInputFiles(file("nonsense.csv"));
   await page.getByRole("alert").first().waitFor();
   check((await page.locator(".charted tbody tr").count()) === 2, `analysers: a wrong file is refused, ${await page.getByRole("alert").first().innerText()}`);
+  // The invented exchange, from the record: what its visit found and left.
+  execFileSync(program, ["demo", "--record", "--store", store]);
+  const { visits } = told(program, ["visit", "list", "--store", store]);
+  const exchange = visits.find((v) => v.analyser !== "PX-7");
+  const shown = told(program, ["visit", "show", exchange.visit, "--store", store]);
+  await page.goto(at(`/analysers/${encodeURIComponent(exchange.analyser)}`));
+  await page.locator(".readings tr").first().waitFor();
+  const readings = await page.locator(".readings td").allInnerTexts();
+  for (const [i, basis] of ["as_found", "as_left"].entries()) {
+    const finding = shown.findings.find((f) => f.id === "cv_bias" && f.basis === basis);
+    check(near(numberIn(readings[i]), finding.value, 2e-3), `analysers: the bias ${basis} is ${readings[i]}, its visit says ${finding.value}`);
+  }
+  await pictured(page, "analyser-history", screens, () => page.locator(".readings tr").first().waitFor());
+  await page.goto(at("/analysers"));
+  await page.getByText("proving gas").first().waitFor();
+  await pictured(page, "register", screens, () => page.getByText("proving gas").first().waitFor(), { schemes: ["light", "dark"] });
+
   await opened(page);
   await page.goto(at("/analysers/PX-7"));
   await page.getByText("No visit has established a number yet.").waitFor();

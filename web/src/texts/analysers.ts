@@ -90,5 +90,6 @@ export const historyTexts = {
     string
   >,
   aside: "a corrected chart decides in its place",
+  readings: (n: number) => (n === 1 ? "The one reading" : `The ${n} readings`),
   wait: "Working the charts out",
 } as const;

@@ -2,6 +2,7 @@ import type { ColumnChart, History } from "../../api/types";
 import { day, formatted, short } from "../../lib/format";
 import { historyTexts as texts } from "../../texts/analysers";
 import { clockOf } from "./HistoryView";
+import type { Series } from "./useSeries";
 
 interface Props {
   chart: ColumnChart;
@@ -74,5 +75,31 @@ export function ChartTable({ chart, history, unit }: Props) {
         </tbody>
       </table>
     </section>
+  );
+}
+
+/** Every reading with its time, where there are few enough to be read. */
+export function Readings({ history, series, unit }: { history: History; series: Series; unit: string }) {
+  const clock = clockOf(history);
+  return (
+    <details open={series.t.length <= 12}>
+      <summary>{texts.readings(series.t.length)}</summary>
+      <section class="scroll" tabIndex={0} aria-label={texts.readings(series.t.length)}>
+        <table class="readings">
+          <tbody>
+            {Array.from(series.t, (t, i) => (
+              <tr key={t}>
+                <th scope="row">
+                  {clock
+                    ? new Date(clock(t)).toISOString().slice(0, 16).replace("T", " ")
+                    : formatted({ value: t, unit: "s", decimals: 0 })}
+                </th>
+                <td>{formatted({ value: series.y[i] ?? null, unit })}</td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      </section>
+    </details>
   );
 }

@@ -10,7 +10,7 @@ import { Choices } from "../../parts/Choices";
 import { Plot } from "../../parts/plot/Plot";
 import type { Drawing, Line, Pen } from "../../parts/plot/paint";
 import { historyTexts as texts } from "../../texts/analysers";
-import { ChartTable } from "./ChartTable";
+import { ChartTable, Readings } from "./ChartTable";
 import { type Series, useSeries } from "./useSeries";
 
 const wordOf = (name: string) => name.replaceAll("_", " ").replace(":", ": ");
@@ -221,6 +221,7 @@ function Charted({ history, column }: { history: History; column: string }) {
       <output class="readout" ref={readout}>
         {texts.nowhere}
       </output>
+      {whole && whole.t.length <= 120 && <Readings history={history} series={whole} unit={unit} />}
       {problem && (
         <p role="alert" class="wrong">
           {saidOf(problem)}
