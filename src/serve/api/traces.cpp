@@ -127,12 +127,21 @@ Response exported(App const& app, Request const& request) {
     auto const view = held(app, request);
     if (!view) return problem(view.error());
     auto const format = asked(request, "format").value_or("csv");
+    Response out;
     if (format == "csv")
-        return bytes_answer(trace::trace_csv((*view)->trace), "text/csv; charset=utf-8");
-    if (format == "svg") return sent(desk::trace_picture(**view, format), "image/svg+xml");
-    if (format == "png") return sent(desk::trace_picture(**view, format), "image/png");
-    return problem(Error{
-        Errc::bad_input, "There is no such form of a trace.", "format", "ask for csv, svg or png"});
+        out = bytes_answer(trace::trace_csv((*view)->trace), "text/csv; charset=utf-8");
+    else if (format == "svg")
+        out = sent(desk::trace_picture(**view, format), "image/svg+xml");
+    else if (format == "png")
+        out = sent(desk::trace_picture(**view, format), "image/png");
+    else
+        return problem(Error{Errc::bad_input,
+                             "There is no such form of a trace.",
+                             "format",
+                             "ask for csv, svg or png"});
+    // Taken away, never shown as a page of ours.
+    out.headers.emplace_back("Content-Disposition", "attachment");
+    return out;
 }
 
 }  // namespace
