@@ -81,7 +81,7 @@ class Gather {
             newest = std::max(newest, *at);
         }
         if (step.step->role == "module_in")
-            rows_[*at].event = fmt::format("module {} in", stands->value);
+            rows_[*at].event = fmt::format("oven module in: {}", stands->value);
         if (step.step->role == "calibration" && !stands->sha256.empty()) calibration(*stands, *at);
     }
 

@@ -27,6 +27,22 @@ Json change_json(metrology::Change const& change) {
                 {"p_value", change.p_value}};
 }
 
+// What is said of one column, and of none in particular: the others have a place of their own.
+std::vector<std::string> warnings_of(visit::Charts const& charts, std::string const& column) {
+    auto const about = [](std::string const& warning, std::string const& name) {
+        return warning.rfind(name + ":", 0) == 0 || warning.rfind(name + " after ", 0) == 0;
+    };
+    std::vector<std::string> out;
+    for (auto const& warning : charts.warnings) {
+        bool const other =
+            std::any_of(charts.charts.begin(), charts.charts.end(), [&](auto const& chart) {
+                return chart.name != column && about(warning, chart.name);
+            });
+        if (!other || about(warning, column)) out.push_back(warning);
+    }
+    return out;
+}
+
 Json stretch_json(visit::ChartStretch const& s, metrology::ChartLimits const& limits) {
     auto const& c = s.chart;
     double const half = limits.individuals * c.sd;
@@ -139,7 +155,7 @@ Result<HistoryCharts> history_charts(History const& history) {
             column = Json{{"charts", Json::array()},
                           {"run_length", charts.limits.run_length},
                           {"false_alarm_days", charts.false_alarm_days},
-                          {"warnings", charts.warnings}};
+                          {"warnings", warnings_of(charts, chart.name)}};
         Json stretches = Json::array();
         for (auto const& s : chart.stretches) stretches.push_back(stretch_json(s, charts.limits));
         column["charts"].push_back(

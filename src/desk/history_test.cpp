@@ -148,7 +148,7 @@ TEST(AnalyserHistory, GathersWhatVisitsEstablished) {
     ASSERT_TRUE(add_to_visit(store, id, in, act));
     auto const history = analyser_history(store, "PX");
     ASSERT_TRUE(history) << history.error().what;
-    EXPECT_EQ(history_json(*history)["breaks"][0]["what"], "module M-1 in");
+    EXPECT_EQ(history_json(*history)["breaks"][0]["what"], "oven module in: M-1");
 }
 
 // The whole invented exchange: what was found, what was left, and the break between them.
@@ -174,7 +174,11 @@ TEST(AnalyserHistory, TellsTheDemonstration) {
     double const at = told["breaks"][0]["at_s"].get<double>();
     EXPECT_GT(at, bias->t[0]);
     EXPECT_LT(at, bias->t[1]);
-    EXPECT_TRUE(history_charts(*history)) << "too few readings are an answer, not a fault";
+    auto const charts = history_charts(*history);
+    ASSERT_TRUE(charts) << "too few readings are an answer, not a fault";
+    // Only what is said of this column, and of all.
+    for (auto const& warning : (*charts->of("cv_bias"))["warnings"])
+        EXPECT_EQ(warning.get<std::string>().find("factor"), std::string::npos) << warning;
 }
 
 }  // namespace

@@ -266,7 +266,7 @@ async function twin(page, at) {
   await until(page, () => document.querySelectorAll(".twin-below tbody tr").length > 0);
   const worst = () =>
     page.locator(".twin-below tbody tr").evaluateAll((rows) =>
-      Math.max(...rows.flatMap((row) => [2, 3].map((i) => Number(row.cells[i].innerText.replace(/[^\d.eE-]/g, ""))))),
+      Math.max(...rows.flatMap((row) => [2, 3].map((i) => Number((row.cells[i]?.innerText ?? "0").replace(/[^\d.eE-]/g, ""))))),
     );
   const sound = await worst();
   await back.focus();

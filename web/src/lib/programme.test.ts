@@ -41,6 +41,9 @@ describe("what is worse", () => {
       "ethane",
       "neopentane",
     ]);
-    expect([...worseThan([peak("propane", 0, 0.2)], least)]).toEqual(["propane"]);
+    expect([...worseThan([...least, peak("propane", 0, 0.2)], least)]).toEqual(["propane"]);
+  });
+  it("is what is gone altogether", () => {
+    expect([...worseThan([], [peak("ethane", 0, 0)])]).toEqual(["ethane"]);
   });
 });

@@ -32,7 +32,7 @@ export function ordered<T extends { action: string }>(programme: ProgrammeEvent[
   });
 }
 
-/** Peaks that lose or gain more than they may beyond the least that was seen of them. */
+/** Peaks that lose or gain more than they may beyond the least that was seen of them, or are gone. */
 export type Worse = Set<string>;
 type Shares = Pick<TwinPeak, "component" | "lost_percent" | "gained_percent">;
 
@@ -45,5 +45,7 @@ export function worseThan(now: (Shares & Pick<TwinPeak, "limit_percent">)[], lea
     if (over(peak.lost_percent, best?.lost_percent) || over(peak.gained_percent, best?.gained_percent))
       out.add(peak.component);
   }
+  for (const peak of least)
+    if (!now.some((each) => each.component === peak.component)) out.add(peak.component);
   return out;
 }

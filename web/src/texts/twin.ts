@@ -41,6 +41,7 @@ export const twinTexts = {
   cv: "Error of the calorific value, if every factor were right",
   asMethod: "as in the method",
   worse: "worse",
+  gone: "gone: none of it is seen as a peak of its own",
   limit:
     "Worse: more is lost or gained than at the best times known here, by more than 0.1 % of the peak, 0.5 % for a peak below 0.1 mol%. What neighbours share at a valley no valve can help.",
   caution:

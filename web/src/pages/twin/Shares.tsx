@@ -12,6 +12,9 @@ interface Props {
 }
 
 export function Shares({ run, first, worse }: Props) {
+  const gone = (first?.peaks ?? []).filter(
+    (peak) => !run.peaks.some((each) => each.component === peak.component),
+  );
   return (
     <section class="sheet">
       <h2>{texts.shares}</h2>
@@ -46,6 +49,15 @@ export function Shares({ run, first, worse }: Props) {
                 <td>{percent(peak.lost_percent)}</td>
                 <td>{percent(peak.gained_percent)}</td>
                 <td class="words wrong">{worse.has(peak.component) && `\u25c6 ${texts.worse}`}</td>
+              </tr>
+            ))}
+            {gone.map((peak) => (
+              <tr key={`gone ${peak.component}`}>
+                <th scope="row">{peak.component}</th>
+                <td colSpan={3} class="words">
+                  {texts.gone}
+                </td>
+                <td class="words wrong">{`\u25c6 ${texts.worse}`}</td>
               </tr>
             ))}
           </tbody>
