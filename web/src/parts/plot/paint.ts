@@ -82,6 +82,14 @@ export function paintAxes(pen: Pen, drawing: Drawing, [low, high]: [number, numb
   ctx.stroke();
 }
 
+// On the way from point i to the next.
+function between(t: Float64Array, y: Float64Array, i: number, at: number): number {
+  const a = t[i] ?? 0;
+  const b = t[i + 1] ?? a;
+  const low = y[i] ?? 0;
+  return b > a ? low + (((y[i + 1] ?? low) - low) * (at - a)) / (b - a) : low;
+}
+
 /** The points within the view and one more on either side. */
 export function paintLine(pen: Pen, line: Line, root: boolean): void {
   const { ctx, x, y } = pen;
@@ -92,20 +100,30 @@ export function paintLine(pen: Pen, line: Line, root: boolean): void {
   const bx = x(1) - ax;
   const ay = root ? 0 : y(0);
   const by = root ? 0 : y(1) - ay;
-  const trace = (values: Float64Array, from: number, to: number, step: number, begin: boolean) => {
+  // A neighbour far outside would make a line of millions of pixels: it is cut at the edge of the view.
+  const spare = 50 / bx;
+  const left = pen.view.from - spare;
+  const right = pen.view.to + spare;
+  const trace = (values: Float64Array, from: number, to: number, step: number) => {
     for (let i = from; i !== to + step; i += step) {
-      const px = ax + bx * (line.t[i] ?? 0);
-      const value = values[i] ?? 0;
+      let t = line.t[i] ?? 0;
+      let value = values[i] ?? 0;
+      if (t < left && i < last) {
+        value = between(line.t, values, i, left);
+        t = left;
+      } else if (t > right && i > first) {
+        value = between(line.t, values, i - 1, right);
+        t = right;
+      }
       const py = Math.min(1e5, Math.max(-1e5, root ? y(value) : ay + by * value));
-      if (begin && i === from) ctx.moveTo(px, py);
-      else ctx.lineTo(px, py);
+      ctx.lineTo(ax + bx * t, py);
     }
   };
   if (line.fillTo) {
     ctx.fillStyle = pen.colour("accent-wash");
     ctx.beginPath();
-    trace(line.y, first, last, 1, true);
-    trace(line.fillTo, last, first, -1, false);
+    trace(line.y, first, last, 1);
+    trace(line.fillTo, last, first, -1);
     ctx.fill();
   }
   ctx.strokeStyle = pen.colour(line.colour);
@@ -113,7 +131,7 @@ export function paintLine(pen: Pen, line: Line, root: boolean): void {
   ctx.lineJoin = "round";
   ctx.setLineDash(line.dash ?? []);
   ctx.beginPath();
-  trace(line.y, first, last, 1, true);
+  trace(line.y, first, last, 1);
   ctx.stroke();
   ctx.setLineDash([]);
 }
