@@ -55,6 +55,11 @@ describe("ticks", () => {
       "01:00",
       "02:00",
     ]);
+    expect(timeTicks(Date.UTC(2025, 4, 1, 9), Date.UTC(2025, 4, 1, 11), 2).map((t) => t.label)).toEqual([
+      "1 May 09:00",
+      "10:00",
+      "11:00",
+    ]);
     expect(timeTicks(5, 5, 4)).toEqual([]);
   });
 });

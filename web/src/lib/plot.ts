@@ -79,6 +79,8 @@ const steps = [
 ];
 const months = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
 
+const dayText = (d: Date) => `${d.getUTCDate()} ${months[d.getUTCMonth()]}`;
+
 /** Ticks of a time axis, milliseconds of UTC: minutes, hours, days, months or years. */
 export function timeTicks(from: number, to: number, count: number): { at: number; label: string }[] {
   const rough = (to - from) / Math.max(1, count);
@@ -89,11 +91,13 @@ export function timeTicks(from: number, to: number, count: number): { at: number
     for (let at = Math.ceil(from / step) * step; at <= to; at += step) {
       const d = new Date(at);
       const label =
-        step < dayMs && d.getUTCHours() + d.getUTCMinutes() > 0
-          ? d.toISOString().slice(11, 16)
-          : `${d.getUTCDate()} ${months[d.getUTCMonth()]}`;
+        step < dayMs && d.getUTCHours() + d.getUTCMinutes() > 0 ? d.toISOString().slice(11, 16) : dayText(d);
       out.push({ at, label });
     }
+    // Hours of one day: the first says of which.
+    const first = out[0];
+    if (first && out.every(({ label }) => label.includes(":")))
+      out[0] = { at: first.at, label: `${dayText(new Date(first.at))} ${first.label}` };
     return out;
   }
   const every = [1, 2, 3, 6, 12, 24, 60, 120].find((m) => m * 30 * dayMs >= rough) ?? 120;
