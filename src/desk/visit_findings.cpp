@@ -34,7 +34,8 @@ struct Kept {
 
 class Maker {
   public:
-    Maker(VisitState const& visit, store::Store const& store) : visit_(visit), store_(store) {}
+    Maker(VisitState const& visit, store::Store const& store, RunCache* cache)
+        : visit_(visit), store_(store), cache_(cache) {}
 
     VisitFindings make() {
         std::string const criteria = visit_.judging.value("criteria", "custody");
@@ -216,8 +217,16 @@ class Maker {
                 streams.push_back(evidence.stream.empty() ? "1" : evidence.stream);
             }
         auto const read_one = [&](std::size_t i) -> Result<visit::ProofRun> {
+            auto const key = files[i].sha256 + "|" + (method ? method->hash : "");
+            if (cache_ != nullptr)
+                if (auto known = cache_->find(key)) {
+                    known->source = files[i].name;
+                    return *std::move(known);
+                }
             GW_TRY(auto run, run_of(files[i].bytes, files[i].name));
-            return proof_run(std::move(run), files[i].name, method);
+            GW_TRY(auto made, proof_run(std::move(run), files[i].name, method));
+            if (cache_ != nullptr) cache_->put(key, made);
+            return made;
         };
         auto loaded = parallel_map(
             files.size(),
@@ -274,7 +283,7 @@ class Maker {
         }
         for (auto& finding : made->findings) {
             finding.basis = basis;
-            add(std::move(finding));
+            add(finding);  // a copy: the proof that is kept below still needs its own
         }
         for (auto const& warning : made->warnings) out_.warnings.push_back(warning);
         auto alone = visit::run_findings(*made, criteria_);
@@ -436,6 +445,7 @@ class Maker {
 
     VisitState const& visit_;
     store::Store const& store_;
+    RunCache* cache_;
     metrology::CriteriaSet criteria_;
     VisitFindings out_;
     std::optional<bool> is_settled_;
@@ -443,8 +453,25 @@ class Maker {
 
 }  // namespace
 
-VisitFindings visit_findings(visit::VisitState const& visit, store::Store const& store) {
-    return Maker(visit, store).make();
+std::optional<visit::ProofRun> RunCache::find(std::string const& key) const {
+    std::lock_guard const lock(guard_);
+    auto const found = runs_.find(key);
+    return found == runs_.end() ? std::nullopt : std::optional(found->second);
+}
+
+void RunCache::put(std::string const& key, visit::ProofRun const& run) {
+    std::lock_guard const lock(guard_);
+    if (!runs_.emplace(key, run).second) return;
+    order_.push_back(key);
+    if (order_.size() <= most_) return;
+    runs_.erase(order_.front());
+    order_.pop_front();
+}
+
+VisitFindings visit_findings(visit::VisitState const& visit,
+                             store::Store const& store,
+                             RunCache* cache) {
+    return Maker(visit, store, cache).make();
 }
 
 }  // namespace gw::desk

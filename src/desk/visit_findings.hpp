@@ -1,7 +1,8 @@
 #pragma once
 /// The findings of a visit, made anew from what is kept of it, by the engines of the folders below.
-#include <functional>
+#include <deque>
 #include <map>
+#include <mutex>
 #include <optional>
 #include <string>
 #include <vector>
@@ -36,11 +37,29 @@ struct VisitFindings {
     std::map<std::string, JudgedState> judged;  ///< "as_found", "as_left"
 };
 
+/// Peaks of runs under a method, kept between two makings: of a whole visit they take a second or
+/// two, all else a tenth of it. By the SHA-256 of both files. May be used from any thread.
+class RunCache {
+  public:
+    explicit RunCache(std::size_t most = 400) : most_(most) {}  // a run's peaks are some 10 kB
+    [[nodiscard]] std::optional<visit::ProofRun> find(std::string const& key) const;
+    void put(std::string const& key, visit::ProofRun const& run);
+
+  private:
+    mutable std::mutex guard_;
+    std::size_t most_;
+    std::map<std::string, visit::ProofRun> runs_;
+    std::deque<std::string> order_;
+};
+
 /// As found and as left: the proof's findings; of each certificate: the check of its cylinder on
 /// the day it was entered; of the settling series: "settled"; of readings that a step feeds to a
 /// finding: that finding ("leak_rate", "rings_balance"); of the declared capabilities:
 /// "compatibility". Each names the SHA-256 of its inputs. What was run before the analyser had
 /// settled and its factors were accepted is provisional.
-VisitFindings visit_findings(visit::VisitState const& visit, store::Store const& store);
+/// cache: what was made of runs before; none: all are read anew. The answer is the same.
+VisitFindings visit_findings(visit::VisitState const& visit,
+                             store::Store const& store,
+                             RunCache* cache = nullptr);
 
 }  // namespace gw::desk

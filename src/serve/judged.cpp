@@ -25,7 +25,7 @@ Result<std::shared_ptr<Judged const>> JudgedVisits::of(std::string const& visit)
     if (!mine) return made.get();
     try {
         auto out = std::make_shared<Judged>();
-        out->made = desk::visit_findings(loaded.state, *store);
+        out->made = desk::visit_findings(loaded.state, *store, &runs_);
         out->ledger = visit::ledger(loaded.state, out->made.findings);
         out->signatures = desk::visit_signatures(*store, loaded.state.visit, loaded.entries);
         out->loaded = std::move(loaded);

@@ -37,6 +37,7 @@ class JudgedVisits {
         std::shared_future<Made> made;
     };
     std::shared_ptr<Books> books_;
+    desk::RunCache runs_;
     std::mutex guard_;
     std::map<std::string, Kept> kept_;  ///< by visit; the ids of two books do not meet
 };

@@ -49,6 +49,7 @@ void add_visits(Routes& routes, App const& app);
 void add_record(Routes& routes, App const& app);
 void add_demo_play(Routes& routes, App const& app);
 void add_sign(Routes& routes, App const& app);
+void add_people(Routes& routes, App const& app);
 void add_examples(Routes& routes, App const& app);
 void add_look(Routes& routes, App const& app);
 void add_sums(Routes& routes, App const& app);
@@ -70,6 +71,7 @@ inline Routes routes(App const& app, Sessions& sessions) {
     add_record(out, app);
     add_demo_play(out, app);
     add_sign(out, app);
+    add_people(out, app);
     add_examples(out, app);
     add_look(out, app);
     add_sums(out, app);

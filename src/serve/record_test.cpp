@@ -199,6 +199,25 @@ TEST_F(RecordTest, SaysWhatAFileIsAndTurnsATable) {
         EXPECT_EQ(turn(wrong).status, 400) << wrong;
 }
 
+TEST_F(RecordTest, AsksKnownPeopleForTheRoleOfAStep) {
+    EXPECT_TRUE(held(get("/api/v1/people"), "/api/v1/people")["data"]["people"].empty());
+    auto const made =
+        post("/api/v1/people", Json{{"name", "M. Helper"}, {"roles", Json::array({"mechanical"})}});
+    auto const people = held(made, "/api/v1/people", "post")["data"]["people"];
+    ASSERT_EQ(people.size(), 1U);
+    EXPECT_EQ(people[0]["roles"][0], "mechanical");
+    for (auto const& wrong : {Json{{"name", ""}, {"roles", Json::array()}},
+                              Json{{"name", "X"}},
+                              Json{{"name", "X"}, {"roles", Json::array({1})}}})
+        EXPECT_EQ(post("/api/v1/people", wrong).status, 400) << wrong;
+    auto const refused = act("record",
+                             Json{{"stage", "make safe"},
+                                  {"step", "power off and locked"},
+                                  {"value", "off"},
+                                  {"by", "M. Helper"}});
+    EXPECT_EQ(refused.status, 409) << refused.body;
+}
+
 TEST_F(RecordTest, KeepsAScriptAsTheTextThatItIs) {
     std::string const script = "<img src=x onerror=alert(1)>\"'&</script>";
     ASSERT_EQ(act("record",

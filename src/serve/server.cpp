@@ -139,6 +139,7 @@ class Connection : public std::enable_shared_from_this<Connection> {
             status = 400;
         if (status == 0) return close();
         head_only_ = keep_alive_ = false;
+        lingers_ = true;
         send(problem(Problem{status,
                              "bad_request",
                              status == 400 ? "This is not a request." : "The request is too large.",
@@ -181,8 +182,26 @@ class Connection : public std::enable_shared_from_this<Connection> {
             if (events_->hub) hear(*events_->hub);
             return;
         }
+        if (lingers_) return linger();
         if (!keep_alive_ || shared_.stopping) return close();
         read();
+    }
+
+    // One who is still sending would lose the answer with the connection: what comes is thrown away
+    // for a moment, so that he reads why (RFC 9112, 9.6).
+    void linger() {
+        Code ignored;
+        stream_.socket().shutdown(tcp::socket::shutdown_send, ignored);
+        stream_.expires_after(std::chrono::seconds(2));
+        scrap_.resize(64UL * 1024);
+        discard();
+    }
+
+    void discard() {
+        stream_.async_read_some(asio::buffer(scrap_), [self = shared_from_this()](Code e, auto) {
+            if (e || self->shared_.stopping) return self->close();
+            self->discard();
+        });
     }
 
     // A reader of events says nothing more; the only news from it is that it has gone.
@@ -258,6 +277,8 @@ class Connection : public std::enable_shared_from_this<Connection> {
     std::shared_ptr<void> ear_;
     std::deque<std::shared_ptr<std::string const>> queue_;
     bool writing_ = false;
+    bool lingers_ = false;
+    std::string scrap_;
     bool idle_ = false, streaming_ = false, head_only_ = false, keep_alive_ = false;
     Shared& shared_;
     std::set<Connection*>& open_;

@@ -108,6 +108,14 @@ TEST_F(ServerTest, RefusesWhatIsTooLargeOrNoRequest) {
     EXPECT_NE(null.read_until("").find(" 400 "), std::string::npos);
 }
 
+TEST_F(ServerTest, TellsOneWhoIsStillSendingThatItIsTooMuch) {
+    Client const client(port);
+    client.send("POST / HTTP/1.1\r\nHost: x\r\nContent-Length: 99999999\r\n\r\n");
+    std::string const piece(256UL * 1024, 'a');
+    for (int i = 0; i < 4; ++i) client.send(piece);
+    EXPECT_NE(client.read_until("").find(" 413 "), std::string::npos);
+}
+
 TEST_F(ServerTest, LosesPatienceWithASilentClient) {
     Client const client(port);
     client.send("GET / HTTP/1.1\r\nHo");

@@ -60,6 +60,27 @@ export async function bytes(path: string, signal: AbortSignal | null = null): Pr
   }
 }
 
+/** Posts, and leaves the bytes that come back in the reader's downloads. Answers what is wrong, or null. */
+export async function download(path: string, body: unknown, name: string): Promise<Problem | null> {
+  try {
+    const reply = await fetch(path, {
+      method: "POST",
+      headers: { "Content-Type": "application/json" },
+      body: JSON.stringify(body),
+    });
+    if (reply.headers.get("Content-Type")?.startsWith("application/json"))
+      return ((await reply.json()) as Answer<unknown>).problem;
+    const link = document.createElement("a");
+    link.href = URL.createObjectURL(await reply.blob());
+    link.download = name;
+    link.click();
+    setTimeout(() => URL.revokeObjectURL(link.href), 60_000);
+    return null;
+  } catch {
+    return { ...away, where: path };
+  }
+}
+
 /** "/api/v1/visits/" + parts, each made safe for an address; what has no value stays out of the query. */
 export function address(path: string, query: Record<string, string | null | undefined> = {}): string {
   const parts = Object.entries(query).filter(([, value]) => value != null && value !== "");

@@ -1,6 +1,15 @@
 import { describe, expect, it } from "vitest";
 import type { Finding, JudgedVisit, StageShown, Standing, Step } from "../api/types";
-import { deciding, firstStep, forecast, minutesText, placed, standingEvidence, statements } from "./visit";
+import {
+  deciding,
+  firstStep,
+  forecast,
+  minutesText,
+  placed,
+  stageFindings,
+  standingEvidence,
+  statements,
+} from "./visit";
 
 const step = (name: string, state: Step["state"] = "open", minutes = 10): Step => ({
   name,
@@ -61,6 +70,31 @@ describe("a visit", () => {
     expect(minutesText(120)).toBe("2 h");
     expect(minutesText(-3)).toBe("0 min");
     expect(minutesText(260)).toBe("4 h 20 min");
+  });
+});
+
+describe("the findings of a stage", () => {
+  const finding = (id: string, more: Partial<Finding>) => ({ id, verdict: "meets", ...more }) as Finding;
+  it("are those that its evidence feeds, of its gas and its basis", () => {
+    const prove = stage("prove", {
+      ...step("proving gas runs"),
+      feeds: "cv_bias",
+      gas: "proving",
+      basis: "as_left",
+    });
+    const found = stageFindings(prove, [
+      finding("cv_bias", { basis: "as_left" }),
+      finding("cv_bias", { basis: "as_found" }),
+      finding("unnormalised_total", { gas: "proving", basis: "as_left" }),
+      finding("unnormalised_total", { gas: "line", basis: "as_left" }),
+      finding("component_bias:ethane", { basis: "as_left", verdict: "fails" }),
+      finding("component_bias:methane", { basis: "as_left" }),
+      finding("leak_rate", { basis: "as_left" }),
+    ]);
+    expect(found.map((f) => f.id)).toEqual(["component_bias:ethane", "cv_bias", "unnormalised_total"]);
+  });
+  it("are none where nothing is fed", () => {
+    expect(stageFindings(stage("arrive", step("permit")), [finding("cv_bias", {})])).toEqual([]);
   });
 });
 

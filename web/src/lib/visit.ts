@@ -72,13 +72,64 @@ const urgency: Record<Finding["verdict"], number> = {
   not_applicable: 5,
 };
 
+// What a signature rests on most stands first among equals.
+const weight = [
+  "cv_bias",
+  "leak_rate",
+  "settled",
+  "unnormalised_total",
+  "factor_order",
+  "rings_balance",
+  "cv_repeatability",
+  "can_decide",
+  "certificate_sum",
+];
+const rank = (finding: Finding) => {
+  const at = weight.indexOf(finding.id);
+  return at < 0 ? weight.length : at;
+};
+
 /** The findings that decide: required and as left, what is open first. */
 export function deciding(findings: Finding[]): { findings: Finding[]; open: number } {
   const list = findings
     .filter((f) => f.required && f.basis !== "as_found")
-    .sort((a, b) => urgency[a.verdict] - urgency[b.verdict]);
+    .sort((a, b) => urgency[a.verdict] - urgency[b.verdict] || rank(a) - rank(b));
   const open = list.filter((f) => f.provisional || urgency[f.verdict] < urgency.meets).length;
   return { findings: list, open };
+}
+
+// What a step feeds is one finding; what is made of the same evidence belongs beside it.
+const beside: Record<string, RegExp> = {
+  can_decide: /^(can_decide|certificate_sum|certificate_cv|expiry|pressure|cold_exposure)$/,
+  cv_self_check: /^(cv_self_check|factor_order|factor_pattern|factor_shift:.*|unnormalised_total)$/,
+  cv_bias: /^(cv_bias|cv_repeatability|wobbe_bias|density_bias|component_bias:.*|unnormalised_total)$/,
+  line_gas: /^unnormalised_total$/,
+};
+
+const gasOf = (step: Step) =>
+  step.gas ??
+  (step.role?.startsWith("calibration")
+    ? "calibration"
+    : step.role?.startsWith("proving")
+      ? "proving"
+      : null);
+
+/** The findings that a stage's evidence makes, what is open first; of those about one component only what fails. */
+export function stageFindings(stage: StageShown, findings: Finding[]): Finding[] {
+  const out = new Set<Finding>();
+  for (const step of stage.steps) {
+    if (!step.feeds) continue;
+    const ids = beside[step.feeds];
+    const gas = gasOf(step);
+    for (const finding of findings) {
+      if (ids ? !ids.test(finding.id) : finding.id !== step.feeds) continue;
+      if (gas && finding.gas && finding.gas !== gas) continue;
+      if (step.basis && finding.basis && finding.basis !== step.basis) continue;
+      if (finding.id.includes(":") && finding.verdict !== "fails") continue;
+      out.add(finding);
+    }
+  }
+  return [...out].sort((a, b) => urgency[a.verdict] - urgency[b.verdict]);
 }
 
 export type Against = "work" | "conformity";

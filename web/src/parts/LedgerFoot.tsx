@@ -58,12 +58,16 @@ interface Props {
   statements: Statement[];
   /** What is said of a statement that may not be signed. */
   no: string;
+  /** Folded at first, with the first few numbers still shown where there is room. */
+  few?: boolean;
   /** Buttons beside the answer. */
   children?: ComponentChildren;
 }
 
-export function LedgerFoot({ findings, open: waiting, statements, no, children }: Props) {
-  const [wanted, setOpen] = useState(() => matchMedia("(min-width: 1041px) and (min-height: 700px)").matches);
+export function LedgerFoot({ findings, open: waiting, statements, no, few = false, children }: Props) {
+  const [wanted, setOpen] = useState(
+    () => !few && matchMedia("(min-width: 1041px) and (min-height: 700px)").matches,
+  );
   const all = findings.length;
   const open = wanted && all > 0;
   return (
@@ -96,7 +100,7 @@ export function LedgerFoot({ findings, open: waiting, statements, no, children }
           )}
         </span>
       </div>
-      <ul id="ledger-cells" class={open ? "cells" : "cells folded"}>
+      <ul id="ledger-cells" class={open ? "cells" : few ? "cells folded few" : "cells folded"}>
         {findings.map((finding) => (
           <Cell key={`${finding.id} ${finding.gas} ${finding.stream} ${finding.basis}`} finding={finding} />
         ))}

@@ -6,8 +6,10 @@ import { useStore } from "../lib/store";
 import { placeTexts } from "../texts/places";
 import { shellTexts } from "../texts/shell";
 import { Dialog } from "./Dialog";
+import { catchDrops } from "./handed";
+import { People } from "./People";
 import { type Place, type PlaceProps, places } from "./places";
-import { matched, useAddress } from "./route";
+import { address, go, matched, useAddress } from "./route";
 import { useSettings } from "./settings";
 import { Toasts } from "./toast";
 import "./shell.css";
@@ -118,6 +120,7 @@ export function Shell() {
   const known = useStore(session);
   const { system, mark } = useSettings();
   const at = found(path);
+  useEffect(() => catchDrops(() => address.get().path !== "/files" && go("/files")), []);
   const { loaded, again } = useLoaded(at?.place ?? null);
   useEffect(() => {
     if (at) document.title = `${placeTexts[at.place.id].name}, ${shellTexts.program}`;
@@ -141,6 +144,7 @@ export function Shell() {
       <div id="content" tabIndex={-1}>
         {content}
       </div>
+      <People />
       <Toasts />
     </>
   );

@@ -47,7 +47,8 @@ export function follow(): void {
     if (event.metaKey || event.ctrlKey || event.shiftKey || event.altKey) return;
     const link = (event.target as Element).closest?.("a[href]");
     if (!(link instanceof HTMLAnchorElement) || link.target || link.hasAttribute("download")) return;
-    if (link.origin !== location.origin || link.pathname.startsWith("/api/")) return;
+    if (link.protocol === "blob:" || link.origin !== location.origin || link.pathname.startsWith("/api/"))
+      return;
     if (link.pathname === location.pathname && link.hash) return; // a jump within the page
     event.preventDefault();
     go(link.pathname + link.search);

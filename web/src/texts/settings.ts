@@ -37,4 +37,12 @@ export const settingsTexts = {
     says: "Stands beside everything recorded from this browser. Left empty: ",
   },
   sample: "So a value looks:",
+  people: {
+    title: "People",
+    says: "Some steps ask for a role, such as electrical. Who is known without it is refused; who is not known is taken at his word.",
+    name: "Name of a person",
+    roles: "Roles, with commas between",
+    add: "Make known",
+    invented: "of the invented visit",
+  },
 } as const;

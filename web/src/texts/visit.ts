@@ -118,6 +118,11 @@ export const visitTexts = {
     },
     photo: "Photograph",
   },
+  findings: {
+    title: "What it shows",
+    provisional: "provisional",
+    limit: "limit",
+  },
   grown: {
     title: "Somebody recorded in between",
     says: "What you were about to record is kept. Look at what came first, then decide.",

@@ -18,9 +18,6 @@ export function ToldPage({ visit }: { visit: Visit }) {
   const run = visit.runs.find((each) => each.id === chosen);
   return (
     <>
-      <a class="skip" href="#sign-title">
-        To the question: can I sign?
-      </a>
       <div class="frame">
         <PageHead visit={visit} />
         <main class="column">

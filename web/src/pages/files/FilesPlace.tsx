@@ -9,6 +9,7 @@ import { places } from "../../shell/places";
 import { go } from "../../shell/route";
 import { complain, say } from "../../shell/toast";
 import { filesTexts as texts } from "../../texts/files";
+import { Bundle } from "./Bundle";
 import { ColumnPicker, converted } from "./ColumnPicker";
 import { KeepDialog } from "./KeepDialog";
 import "./files.css";
@@ -58,18 +59,15 @@ export default function FilesPlace() {
   };
   const away = (id: number) => setItems((now) => now.filter((item) => item.id !== id));
 
-  // Dropped anywhere on the page.
+  const takeHanded = () => {
+    for (let handed = taken("unlooked"); handed; handed = taken("unlooked")) take([handed.file]);
+  };
   useEffect(() => {
-    const handed = taken("unlooked");
-    if (handed) take([handed.file]);
-    const drag = (event: DragEvent) => {
-      event.preventDefault();
-      setOver(event.type === "dragover");
-    };
-    const drop = (event: DragEvent) => {
-      event.preventDefault();
+    takeHanded();
+    const drag = (event: DragEvent) => setOver(event.type === "dragover");
+    const drop = () => {
       setOver(false);
-      take(event.dataTransfer?.files ?? []);
+      setTimeout(takeHanded); // when the frame around the places has caught it
     };
     addEventListener("dragover", drag);
     addEventListener("dragleave", drag);
@@ -112,6 +110,7 @@ export default function FilesPlace() {
               </header>
               <p class={item.problem ? "wrong" : ""}>{item.problem ?? item.kind?.says ?? texts.looking}</p>
               {item.kind?.problem && <p class="soft small">{item.kind.problem.what}</p>}
+              {item.kind?.kind === "bundle" && <Bundle file={item.file} />}
               <div class="buttons">
                 {item.kind?.kind === "report" && has("look") && (
                   <button type="button" class="main" onClick={() => onward(item, "/look")}>

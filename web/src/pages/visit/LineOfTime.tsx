@@ -96,11 +96,12 @@ function Behind({ series, at, plot }: { series: SeriesDrawn; at: Folded["at"]; p
     .join("");
   const last = series.values[series.values.length - 1] as number;
   const name = series.name === "oven_c" ? texts.oven : series.name.replace("retention:", "");
-  const end = at(series.at_ms[series.at_ms.length - 1] as number);
+  const begin = at(series.at_ms[0] as number);
+  const first = series.values[0] as number;
   return (
     <g class={series.name === "oven_c" ? "behind oven" : "behind retention"}>
       <path d={d} />
-      <text x={end + 5} y={y(last) + 4}>
+      <text x={begin - 5} y={y(first) + 4} text-anchor="end">
         {name} {formatted({ value: last, unit: series.unit, decimals: series.unit === "s" ? 2 : 1 })}
       </text>
     </g>

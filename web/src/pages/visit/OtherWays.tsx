@@ -1,6 +1,7 @@
 // What stands in for evidence: not done, not to be had, does not apply; passed with a reason, or by a second person.
 import { useState } from "preact/hooks";
 import { Choices } from "../../parts/Choices";
+import { peopleList } from "../../shell/People";
 import { visitTexts } from "../../texts/visit";
 import type { StepProps } from "./StepForm";
 
@@ -61,7 +62,11 @@ export function OtherWays({ handle, stage, step, by, done }: Props) {
               <>
                 <label>
                   <span>{texts.second}</span>
-                  <input value={second} onInput={(event) => setSecond(event.currentTarget.value)} />
+                  <input
+                    value={second}
+                    list={peopleList}
+                    onInput={(event) => setSecond(event.currentTarget.value)}
+                  />
                 </label>
                 <label>
                   <span>{texts.permit}</span>

@@ -5,6 +5,7 @@ import { type Amount, amountsOf, differing } from "../../lib/certificate";
 import { short } from "../../lib/format";
 import { placed, standingEvidence } from "../../lib/visit";
 import { Dialog } from "../../shell/Dialog";
+import { peopleList } from "../../shell/People";
 import { settings } from "../../shell/settings";
 import { visitTexts } from "../../texts/visit";
 import type { StepProps } from "./StepForm";
@@ -44,7 +45,12 @@ export function ReadBack({ handle, visit, stage, step, close }: StepProps & { cl
         <p>{texts.says}</p>
         <label>
           <span>{texts.who}</span>
-          <input value={who} maxLength={80} onInput={(event) => setWho(event.currentTarget.value)} />
+          <input
+            value={who}
+            maxLength={80}
+            list={peopleList}
+            onInput={(event) => setWho(event.currentTarget.value)}
+          />
         </label>
         {same && who.trim() !== "" && <p class="wrong">{texts.same}</p>}
         {none && (

@@ -64,6 +64,7 @@ export function SignFoot({ judged, stale, choose, children }: Props) {
         open={waiting}
         statements={statements(judged, texts.titles, texts.yes)}
         no={texts.no}
+        few
       >
         {stale && (
           <span class="soft small" role="status">
@@ -72,7 +73,9 @@ export function SignFoot({ judged, stale, choose, children }: Props) {
         )}
         {against.length + listed.length > 0 && (
           <button type="button" onClick={() => setOpen(true)}>
-            {texts.between} ({against.length})
+            {against.length > 0
+              ? `${texts.between} (${against.length})`
+              : `${texts.listed} (${listed.length})`}
           </button>
         )}
         {children}

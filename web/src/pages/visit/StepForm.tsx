@@ -3,6 +3,7 @@ import { useId, useState } from "preact/hooks";
 import type { StageShown, Standing, Step } from "../../api/types";
 import { useDraft } from "../../lib/drafts";
 import { limitText, typedNumber, unitName } from "../../lib/format";
+import { peopleList } from "../../shell/People";
 import { complain } from "../../shell/toast";
 import { visitTexts } from "../../texts/visit";
 import { CertificateForm } from "./CertificateForm";
@@ -220,7 +221,7 @@ export function StepForm(props: StepProps) {
         <div class="fields">
           <label>
             <span>{texts.by}</span>
-            <input autocomplete="off" maxLength={80} {...field("by")} />
+            <input autocomplete="off" maxLength={80} list={peopleList} {...field("by")} />
           </label>
           <label>
             <span>{texts.at}</span>

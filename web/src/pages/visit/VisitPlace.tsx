@@ -5,18 +5,23 @@ import { get } from "../../api/client";
 import type { KeptRun } from "../../api/types";
 import { clock } from "../../lib/format";
 import { saidOf } from "../../lib/problem";
-import { firstStep, placed } from "../../lib/visit";
+import { firstStep, placed, stageFindings } from "../../lib/visit";
 import { TracePanel } from "../../parts/TracePanel";
 import { VerdictMark } from "../../parts/VerdictMark";
 import { Dialog } from "../../shell/Dialog";
 import type { PlaceProps } from "../../shell/places";
 import { Say } from "../../shell/Shell";
 import { shellTexts } from "../../texts/shell";
+import { signTexts } from "../../texts/sign";
 import { visitTexts as texts } from "../../texts/visit";
+import { DemoHand } from "./DemoHand";
 import { Evidence } from "./Evidence";
+import { LeftBehind } from "./LeftBehind";
 import { LineOfTime } from "./LineOfTime";
 import { NowCard } from "./NowCard";
+import { SignDialog } from "./SignDialog";
 import { SignFoot } from "./SignFoot";
+import { StageFindings } from "./StageFindings";
 import { type Grown, useVisit } from "./useVisit";
 import { VisitActs } from "./VisitActs";
 import { VisitHead } from "./VisitHead";
@@ -62,11 +67,14 @@ export function VisitView({ id }: { id: string }) {
     requestAnimationFrame(() => document.getElementById("now-title")?.scrollIntoView({ block: "nearest" }));
   };
   const [chosenRun, chooseRun] = useState<number | null>(null);
-  const now = useNow();
+  const [signing, setSigning] = useState(false);
+  const device = useNow();
   if (!visit)
     return (
       problem && <Say title={texts.trouble} says={saidOf(problem)} act={[shellTexts.again, handle.reload]} />
     );
+  // An invented visit lives on its own invented day.
+  const now = visit.invented ? Date.parse(visit.clock) : device;
   const at = placed(visit, chosenStep) ?? firstStep(visit);
   const run = chosenRun ?? null;
   const line = judged?.line ?? null;
@@ -156,7 +164,7 @@ export function VisitView({ id }: { id: string }) {
                   stage={at.stage}
                   step={at.step}
                   choose={chooseStep}
-                  demo={null}
+                  demo={<DemoHand handle={handle} visit={visit} stage={at.stage} step={at.step} />}
                 />
               )}
               <VisitActs handle={handle} visit={visit} />
@@ -169,6 +177,7 @@ export function VisitView({ id }: { id: string }) {
                   under={under ? { of: `${visit.visit} ${under.entry}`, load: load(under.entry) } : null}
                 />
               )}
+              {at && judged && <StageFindings findings={stageFindings(at.stage, judged.findings)} />}
               {at && (
                 <Evidence
                   handle={handle}
@@ -178,6 +187,7 @@ export function VisitView({ id }: { id: string }) {
                   chooseRun={chooseRun}
                 />
               )}
+              {judged && <LeftBehind visit={visit} signatures={judged.signatures} />}
               {judged && judged.warnings.length > 0 && (
                 <details class="sheet">
                   <summary>{texts.warnings(judged.warnings.length)}</summary>
@@ -197,7 +207,16 @@ export function VisitView({ id }: { id: string }) {
         judged={judged}
         stale={judged !== null && judged.last_entry < visit.last_entry}
         choose={(step) => placed(visit, step) && chooseStep(step)}
-      />
+      >
+        {judged && (
+          <button type="button" class="main" onClick={() => setSigning(true)}>
+            {signTexts.open}
+          </button>
+        )}
+      </SignFoot>
+      {signing && judged && (
+        <SignDialog visit={visit} judged={judged} close={() => setSigning(false)} signed={handle.reload} />
+      )}
       {grown && <GrownDialog grown={grown} />}
     </>
   );

@@ -1,0 +1,129 @@
+// How fast the page is, by the browser's own timings: page.mjs PROGRAM [ROUNDS].
+// A new program and a new browser profile each round; the record holds the invented visit, played to its end.
+// Told: address printed after start, first contentful paint, bytes of the first view and of every place, interactions
+// with their longest duration (Event Timing: from the input to the next paint), memory of the program.
+import { readFileSync, mkdtempSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { launched, started, stopped } from "../tests/journeys/browser.mjs";
+
+const [program, rounds = "5"] = process.argv.slice(2);
+const folder = mkdtempSync(join(tmpdir(), "gaswright-perf-"));
+const store = join(folder, "record.db");
+const median = (list) => [...list].sort((a, b) => a - b)[Math.floor(list.length / 2)];
+const memory = (pid) => {
+  const status = readFileSync(`/proc/${pid}/status`, "utf8");
+  const kB = (name) => Number(status.match(new RegExp(`${name}:\\s+(\\d+)`))[1]);
+  return { now: kB("VmRSS") / 1024, most: kB("VmHWM") / 1024 };
+};
+
+const bytes = (page) =>
+  page.evaluate(() =>
+    performance
+      .getEntriesByType("resource")
+      .concat(performance.getEntriesByType("navigation"))
+      .filter((entry) => !new URL(entry.name).pathname.startsWith("/api/"))
+      .reduce((sum, entry) => sum + entry.encodedBodySize, 0),
+  );
+
+// What the reader waits for after a touch or a key, in ms; each name with its longest.
+async function interactions(page, steps) {
+  await page.evaluate(() => {
+    window.waits = [];
+    new PerformanceObserver((list) => {
+      for (const entry of list.getEntries())
+        if (entry.interactionId) window.waits.push({ name: entry.name, duration: entry.duration });
+    }).observe({ type: "event", durationThreshold: 16, buffered: false });
+  });
+  const out = {};
+  for (const [name, act] of Object.entries(steps)) {
+    await page.evaluate(() => window.waits.splice(0));
+    for (let i = 0; i < 5; i += 1) {
+      await act(i);
+      await page.waitForTimeout(250);
+    }
+    const waits = await page.evaluate(() => window.waits.map((wait) => wait.duration));
+    // Under the threshold of 16 ms nothing is told.
+    out[name] = waits.length === 0 ? 16 : Math.max(...waits);
+  }
+  return out;
+}
+
+async function round(browser, first) {
+  const begun = performance.now();
+  const { server, address } = await started(program, ["--store", store, "--by", "A. Person"]);
+  const printed = performance.now() - begun;
+  const context = await browser.newContext({ viewport: { width: 1366, height: 900 } });
+  const page = await context.newPage();
+  page.setDefaultTimeout(30_000);
+  await page.goto(address);
+  await page.locator("main").first().waitFor();
+  await page.waitForTimeout(300);
+  const paint = await page.evaluate(
+    () => performance.getEntriesByName("first-contentful-paint")[0]?.startTime ?? Number.NaN,
+  );
+  const firstBytes = await bytes(page);
+  let told = {};
+  if (first) {
+    if (await page.getByRole("button", { name: "Play a whole visit" }).isVisible()) {
+      await page.getByRole("button", { name: "Play a whole visit" }).click();
+      await page.getByRole("button", { name: /^hand back/ }).waitFor();
+      for (const stage of await page.locator("nav.stages button").allInnerTexts()) {
+        await page.locator("nav.stages").getByRole("button", { name: stage.split("\n")[0].trim().split(" ")[0] }).first().click();
+        await page.getByRole("button", { name: /Hand in the rest/ }).click();
+        await page.getByRole("button", { name: /Hand in the rest/ }).waitFor({ state: "detached" });
+      }
+    }
+    await page.getByRole("option").nth(35).waitFor();
+    const stages = page.locator("nav.stages button");
+    const line = page.getByRole("listbox");
+    const waits = await interactions(page, {
+      "choosing a stage": (i) => stages.nth(2 * i).click(),
+      "choosing a step": (i) => page.locator(".steps .step").nth(i).click(),
+      "a run by its key": async () => {
+        await line.focus();
+        await page.keyboard.press("ArrowLeft");
+      },
+      "a letter typed": async () => {
+        await page.locator(".steps .step").first().click();
+        await page.locator(".step-form textarea, .step-form input").first().pressSequentially("a");
+      },
+    });
+    told = { waits, whole: await bytes(page) };
+    for (const place of ["/visits", "/files", "/demo", "/settings"]) {
+      await page.goto(new URL(place, page.url()).href);
+      await page.locator("main").first().waitFor();
+      await page.waitForTimeout(400);
+    }
+    told.memory = memory(server.pid);
+  }
+  await context.close();
+  await stopped(server);
+  return { printed, paint, firstBytes, ...told };
+}
+
+const browser = await launched();
+try {
+  const empty = [];
+  // With an empty record first: the ways in; then with the played visit.
+  for (let i = 0; i < Number(rounds); i += 1) empty.push(await round(browser, false));
+  const played = await round(browser, true);
+  const open = [];
+  for (let i = 0; i < Number(rounds); i += 1) open.push(await round(browser, false));
+  const line = (name, value, unit) => console.log(`${name.padEnd(52)} ${value} ${unit}`);
+  const ms = (list, of) => median(list.map(of)).toFixed(0);
+  line("start to address printed, empty record, median", ms(empty, (r) => r.printed), "ms");
+  line("first contentful paint, empty record, median", ms(empty, (r) => r.paint), "ms");
+  line("start to first view, empty record, median", ms(empty, (r) => r.printed + r.paint), "ms");
+  line("first contentful paint, whole visit open, median", ms(open, (r) => r.paint), "ms");
+  line("start to first view, whole visit open, median", ms(open, (r) => r.printed + r.paint), "ms");
+  line("bytes of the first view, empty record", (empty[0].firstBytes / 1000).toFixed(1), "kB");
+  line("bytes of the first view, whole visit open", (open[0].firstBytes / 1000).toFixed(1), "kB");
+  line("bytes with a trace drawn", (played.whole / 1000).toFixed(1), "kB");
+  for (const [name, wait] of Object.entries(played.waits)) line(`longest of five: ${name}`, wait, "ms");
+  line("memory of the program after the whole visit", played.memory.now.toFixed(0), "MB");
+  line("most memory it had", played.memory.most.toFixed(0), "MB");
+} finally {
+  await browser.close();
+  rmSync(folder, { recursive: true, force: true });
+}
