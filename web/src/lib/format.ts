@@ -70,6 +70,11 @@ export function typedNumber(text: string): number | null {
   return Number(plain);
 }
 
+/** The very unit that is named, printed: for numbers that are in it whatever the reader's units. */
+export function unitAsIs(unit: string): string {
+  return written[unit] ?? unit;
+}
+
 /** A unit as it is printed: the reader's, in plain letters. */
 export function unitName(unit: string): string {
   const shown = turned(unit, reading.system).unit;

@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
 import type { SumField, SumUnit } from "../api/types";
-import { emptyForm, emptyFormRow, fieldOf, inputsOf, isComplete, switched, unitsOf } from "./sums";
+import { emptyForm, emptyFormRow, fieldOf, inputsOf, isComplete, switched, unitsOf, usualUnit } from "./sums";
 
 const unit = (name: string, dimension: string, factor: number, offset = 0, gauge = false): SumUnit => ({
   name,
@@ -46,6 +46,11 @@ describe("units", () => {
     expect(switched({ value: "4", u: "", unit: "barg" }, "bar", "pressure", units).value).toBe("4");
     expect(switched({ value: "x", u: "", unit: "kPa" }, "bar", "pressure", units).value).toBe("x");
   });
+  it("begin as the reader wants them, where the sums know that unit", () => {
+    expect(usualUnit("degC", "temperature", units, "us")).toBe("degF");
+    expect(usualUnit("degC", "temperature", units, "si")).toBe("degC");
+    expect(usualUnit("kPa", "pressure", units, "us")).toBe("kPa");
+  });
   it("are listed once", () => {
     expect(unitsOf(units, "temperature")).toEqual(["degC", "degF"]);
   });
@@ -58,10 +63,10 @@ describe("a form", () => {
     field("steps", { form: "list", entries: [{ ...field("time"), entries: [] }] }),
   ];
   it("becomes inputs, and says which text is no number", () => {
-    const form = emptyForm(fields);
+    const form = emptyForm(fields, (each) => each.unit);
     form.p1 = { value: "4,5", u: "0.1", unit: "bar" };
     form.gas = { value: "methane", u: "", unit: "1" };
-    const row = emptyFormRow([field("time")]);
+    const row = emptyFormRow([field("time")], (each) => each.unit);
     row.fields.time = { value: "abc", u: "", unit: "kPa" };
     form.steps = [row];
     const { inputs, wrong } = inputsOf(form, fields, "no number");

@@ -1,6 +1,7 @@
 // The form of a workshop sum: what was typed, in which unit; converted when the unit is switched.
 import type { SumField, SumUnit } from "../api/types";
 import { short, typedNumber } from "./format";
+import { type System, turned } from "./units";
 
 export interface Typed {
   value: string;
@@ -20,15 +21,23 @@ export const emptyTyped = (unit: string): Typed => ({ value: "", u: "", unit });
 
 type PlainField = Pick<SumField, "key" | "form" | "dimension" | "unit">;
 
-export function emptyForm(fields: SumField[]): Form {
+/** The unit to begin with: the reader's own, where the sums know it. */
+export function usualUnit(unit: string, dimension: string, units: SumUnit[], system: System): string {
+  const own = turned(unit, system).unit;
+  return unitsOf(units, dimension).includes(own) ? own : unit;
+}
+
+export type Usual = (field: PlainField) => string;
+
+export function emptyForm(fields: SumField[], usual: Usual): Form {
   const out: Form = {};
-  for (const field of fields) out[field.key] = field.form === "list" ? [] : emptyTyped(field.unit);
+  for (const field of fields) out[field.key] = field.form === "list" ? [] : emptyTyped(usual(field));
   return out;
 }
 
-export const emptyFormRow = (fields: PlainField[]): FormRow => ({
+export const emptyFormRow = (fields: PlainField[], usual: Usual): FormRow => ({
   name: "",
-  fields: Object.fromEntries(fields.map((field) => [field.key, emptyTyped(field.unit)])),
+  fields: Object.fromEntries(fields.map((field) => [field.key, emptyTyped(usual(field))])),
 });
 
 /** The names of a dimension's units, each once. */

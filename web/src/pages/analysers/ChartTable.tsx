@@ -1,5 +1,5 @@
 import type { ColumnChart, History } from "../../api/types";
-import { day, formatted, short } from "../../lib/format";
+import { day, formatted, limitText } from "../../lib/format";
 import { historyTexts as texts } from "../../texts/analysers";
 import { clockOf } from "./HistoryView";
 import type { Series } from "./useSeries";
@@ -55,11 +55,7 @@ export function ChartTable({ chart, history, unit }: Props) {
               <td>{when(stretch.to_s)}</td>
               <td>{stretch.n}</td>
               <td>{stretch.centre === null ? "" : formatted({ value: stretch.centre, unit })}</td>
-              <td>
-                {stretch.low === null || stretch.high === null
-                  ? ""
-                  : `${short(stretch.low)} \u2013 ${formatted({ value: stretch.high, unit })}`}
-              </td>
+              <td>{stretch.low === null ? "" : limitText(stretch.low, stretch.high, unit)}</td>
               <td class="words">
                 <b class={verdictOf[stretch.state] ?? "is-fails"}>
                   {texts.states[stretch.state] ?? stretch.state}

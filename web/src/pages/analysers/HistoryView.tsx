@@ -3,9 +3,10 @@
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { historyChart } from "../../api/desk";
 import type { ChartStretch, ColumnChart, ColumnCharts, History, Problem } from "../../api/types";
-import { fixed, formatted, short, unitText } from "../../lib/format";
+import { fixed, formatted, reading, short, unitText } from "../../lib/format";
 import { firstAtOrAfter, type Stretch, ticks, timeTicks, valueAt } from "../../lib/plot";
 import { saidOf } from "../../lib/problem";
+import { shownValue } from "../../lib/units";
 import { Choices } from "../../parts/Choices";
 import { Plot } from "../../parts/plot/Plot";
 import type { Drawing, Line, Pen } from "../../parts/plot/paint";
@@ -52,20 +53,23 @@ interface Part {
 
 type Against = "read" | "centre";
 
-const turn = (stretch: ChartStretch | null, against: Against) => (value: number) =>
+const turn = (stretch: ChartStretch | null, against: Against, unit: string) => (value: number) =>
   against === "centre" && stretch?.centre != null && stretch.sigma
     ? (value - stretch.centre) / stretch.sigma
-    : value;
+    : shownValue(value, unit, reading.system);
 
-function partsOf(series: Series, chart: ColumnChart | null, against: Against): Part[] {
-  if (!chart) return against === "read" ? [{ ...series, stretch: null }] : [];
+function partsOf(series: Series, chart: ColumnChart | null, against: Against, unit: string): Part[] {
+  if (!chart) {
+    const y = series.y.map(turn(null, against, unit));
+    return against === "read" ? [{ t: series.t, y, stretch: null }] : [];
+  }
   return chart.stretches
     .filter((stretch) => against === "read" || (stretch.centre !== null && stretch.sigma))
     .map((stretch) => {
       const first = firstAtOrAfter(series.t, stretch.from_s);
       const end = firstAtOrAfter(series.t, stretch.to_s + 1e-6);
       const y = series.y.slice(first, end);
-      return { t: series.t.slice(first, end), y: y.map(turn(stretch, against)), stretch };
+      return { t: series.t.slice(first, end), y: y.map(turn(stretch, against, unit)), stretch };
     });
 }
 
@@ -113,13 +117,13 @@ function dots(pen: Pen, parts: Part[]) {
   });
 }
 
-function limitLines(chart: ColumnChart | null, against: Against): Line[] {
+function limitLines(chart: ColumnChart | null, against: Against, unit: string): Line[] {
   const lines: Line[] = [];
   for (const stretch of chart?.stretches ?? []) {
     const t = Float64Array.of(stretch.from_s, stretch.to_s);
     const level = (value: number | null, colour: string, dash: number[]) => {
       if (value === null) return;
-      const at = turn(stretch, against)(value);
+      const at = turn(stretch, against, unit)(value);
       lines.push({ t, y: Float64Array.of(at, at), colour, width: 1.4, dash });
     };
     level(stretch.centre, "baseline", []);
@@ -159,8 +163,8 @@ function Charted({ history, column }: { history: History; column: string }) {
   // Levels that an exchange moved apart hide what happens within each: then each stands on its own centre.
   const against: Against = judged === 0 ? "read" : (asked ?? (judged > 1 ? "centre" : "read"));
   const drawing = useMemo((): Drawing => {
-    const lines = limitLines(plain, against);
-    const parts = shown ? partsOf(shown, plain, against) : [];
+    const lines = limitLines(plain, against, unit);
+    const parts = shown ? partsOf(shown, plain, against, unit) : [];
     for (const part of parts) lines.push({ t: part.t, y: part.y, colour: "trace", width: 1.3 });
     return {
       lines,

@@ -1,12 +1,13 @@
 // The inputs of a sum: value, its standard uncertainty, its unit; gases by name; lists row by row.
 import type { SumField, SumKind, SumUnit } from "../../api/types";
-import { unitName } from "../../lib/format";
+import { unitAsIs } from "../../lib/format";
 import {
   emptyFormRow,
   type Form,
   type FormRow,
   switched,
   type Typed,
+  type Usual,
   unitsOf,
   type Wrong,
 } from "../../lib/sums";
@@ -65,7 +66,7 @@ function One({ field, units, typed, wrong, id, put }: OneProps) {
           >
             {choices.map((unit) => (
               <option key={unit} value={unit}>
-                {unit === "1" ? "" : unitName(unit)}
+                {unit === "1" ? "" : unitAsIs(unit)}
               </option>
             ))}
           </select>
@@ -81,6 +82,7 @@ function One({ field, units, typed, wrong, id, put }: OneProps) {
 }
 
 interface ListProps {
+  usual: Usual;
   field: SumField;
   units: SumUnit[];
   rows: FormRow[];
@@ -88,7 +90,7 @@ interface ListProps {
   put: (rows: FormRow[]) => void;
 }
 
-function List({ field, units, rows, wrong, put }: ListProps) {
+function List({ usual, field, units, rows, wrong, put }: ListProps) {
   const change = (at: number, part: Partial<FormRow>) =>
     put(rows.map((row, i) => (i === at ? { ...row, ...part } : row)));
   return (
@@ -128,7 +130,7 @@ function List({ field, units, rows, wrong, put }: ListProps) {
           {wrong[field.key]}
         </p>
       )}
-      <button type="button" onClick={() => put([...rows, emptyFormRow(field.entries)])}>
+      <button type="button" onClick={() => put([...rows, emptyFormRow(field.entries, usual)])}>
         {texts.row}
       </button>
     </fieldset>
@@ -136,6 +138,7 @@ function List({ field, units, rows, wrong, put }: ListProps) {
 }
 
 interface Props {
+  usual: Usual;
   kind: SumKind;
   units: SumUnit[];
   form: Form;
@@ -143,7 +146,7 @@ interface Props {
   put: (form: Form) => void;
 }
 
-export function Fields({ kind, units, form, wrong, put }: Props) {
+export function Fields({ usual, kind, units, form, wrong, put }: Props) {
   return (
     <div class="sum-fields">
       {kind.fields.map((field) => {
@@ -152,6 +155,7 @@ export function Fields({ kind, units, form, wrong, put }: Props) {
           return (
             <List
               key={field.key}
+              usual={usual}
               field={field}
               units={units}
               rows={Array.isArray(part) ? part : []}

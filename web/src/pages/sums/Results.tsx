@@ -1,5 +1,5 @@
 import type { SumAnswer, SumResult, SumUnit } from "../../api/types";
-import { decimalsFor, fixed, powerText, short, unitName } from "../../lib/format";
+import { decimalsFor, fixed, powerText, short, unitAsIs } from "../../lib/format";
 import { unitsOf } from "../../lib/sums";
 import { FindingList } from "../../parts/FindingList";
 import { VerdictMark } from "../../parts/VerdictMark";
@@ -46,12 +46,12 @@ export function Results({ answer, units, show }: Props) {
                   >
                     {choices.map((unit) => (
                       <option key={unit} value={unit}>
-                        {unit === "1" ? "" : unitName(unit)}
+                        {unit === "1" ? "" : unitAsIs(unit)}
                       </option>
                     ))}
                   </select>
                 ) : (
-                  <span>{result.unit === "1" ? "" : unitName(result.unit)}</span>
+                  <span>{result.unit === "1" ? "" : unitAsIs(result.unit)}</span>
                 )}
               </dd>
             </div>

@@ -5,8 +5,18 @@ import { sumSheet, workSum } from "../../api/desk";
 import type { Problem, SumAnswer, SumKind, SumUnit } from "../../api/types";
 import { keep, kept } from "../../lib/kept";
 import { saidOf } from "../../lib/problem";
-import { emptyForm, type Form, fieldOf, inputsOf, isComplete, type Wrong } from "../../lib/sums";
+import {
+  emptyForm,
+  type Form,
+  fieldOf,
+  inputsOf,
+  isComplete,
+  type Usual,
+  usualUnit,
+  type Wrong,
+} from "../../lib/sums";
 import { KeepInVisit } from "../../parts/KeepInVisit";
+import { useSettings } from "../../shell/settings";
 import { sumsTexts as texts } from "../../texts/sums";
 import { Fields } from "./Fields";
 import { Results } from "./Results";
@@ -14,8 +24,8 @@ import { Results } from "./Results";
 const isForm = (value: unknown): value is Form => typeof value === "object" && value !== null;
 
 /** A form that was kept fits only as far as the fields are still the same. */
-function begun(kind: SumKind): Form {
-  const empty = emptyForm(kind.fields);
+function begun(kind: SumKind, usual: Usual): Form {
+  const empty = emptyForm(kind.fields, usual);
   const before = kept(`sum.${kind.name}`, empty, isForm);
   for (const field of kind.fields) {
     const part = before[field.key];
@@ -25,7 +35,9 @@ function begun(kind: SumKind): Form {
 }
 
 export function SumSheet({ kind, units }: { kind: SumKind; units: SumUnit[] }) {
-  const [form, setForm] = useState<Form>(() => begun(kind));
+  const { system } = useSettings();
+  const usual: Usual = (field) => usualUnit(field.unit, field.dimension, units, system);
+  const [form, setForm] = useState<Form>(() => begun(kind, usual));
   const [show, setShow] = useState<Record<string, string>>({});
   const [answer, setAnswer] = useState<SumAnswer | null>(null);
   const [problem, setProblem] = useState<Problem | null>(null);
@@ -47,6 +59,13 @@ export function SumSheet({ kind, units }: { kind: SumKind; units: SumUnit[] }) {
         if (away.signal.aborted) return;
         setAnswer(reply.data);
         setProblem(reply.problem);
+        // The reader's own units, once it is known which results there are.
+        const own: Record<string, string> = {};
+        for (const result of reply.data?.results ?? []) {
+          const unit = usualUnit(result.unit, result.dimension, units, system);
+          if (!(result.key in show) && unit !== result.unit) own[result.key] = unit;
+        }
+        if (Object.keys(own).length > 0) setShow({ ...own, ...show });
       });
     }, 60);
     return () => {
@@ -75,9 +94,9 @@ export function SumSheet({ kind, units }: { kind: SumKind; units: SumUnit[] }) {
           <dd>{kind.source}</dd>
         </dl>
         <h2 id="sum-inputs">{texts.inputs}</h2>
-        <Fields kind={kind} units={units} form={form} wrong={shown} put={setForm} />
+        <Fields kind={kind} units={units} usual={usual} form={form} wrong={shown} put={setForm} />
         <div class="buttons">
-          <button type="button" class="quiet" onClick={() => setForm(emptyForm(kind.fields))}>
+          <button type="button" class="quiet" onClick={() => setForm(emptyForm(kind.fields, usual))}>
             {texts.clear}
           </button>
         </div>
