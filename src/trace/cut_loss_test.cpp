@@ -88,7 +88,9 @@ TEST(CutLoss, LeavesTheNumberOutWhereTooLittleIsLeft) {
     options.events = {{58.6, "valve"}};
     auto const got = find_peaks(cut_trace({20, 60, 1, 0.3}, 58.6, false, 0.02, 2), 1, options);
     for (auto const& p : got.peaks)
-        if (p.cut && p.cut->lost_percent) EXPECT_GT(*p.cut->u_percent, 1);
+        if (p.cut && p.cut->lost_percent) {
+            EXPECT_GT(*p.cut->u_percent, 1);
+        }
 }
 
 }  // namespace
