@@ -65,20 +65,25 @@ std::optional<CutPlace> cut_of(Survey const& s, Regions const& r, Region const& 
         // A detector's cell rounds the edge: it is looked for over more and more time, but never so
         // much that the peak's own flank passes for one.
         for (double const rounded_s : {0.12, 0.25, 0.45}) {
-            if (rounded_s > 0.12 && rounded_s > 0.25 * p.shape.width_half_s) break;
+            if (rounded_s > 0.12 && rounded_s > 0.15 * p.shape.width_half_s) break;
             auto const lag = std::max<std::size_t>(2, static_cast<std::size_t>(rounded_s / s.dt));
             if (auto const place = edge_at(s, r, p, event.at_s, lag)) return place;
         }
-    // A rounded edge low on a flank is told by what lies on its other side: nothing.
+    // A rounded edge low on a flank is told by what lies on its other side, nothing, and by the
+    // signal changing twice as much within it as in the flank beside it.
+    auto const lag = std::max<std::size_t>(2, static_cast<std::size_t>(0.3 / s.dt));
     for (auto const& event : s.options.events) {
         std::size_t const at = s.index(event.at_s);
-        auto const beside = static_cast<std::size_t>(0.3 / s.dt);
         bool const before =
-            at + beside >= p.first && at<p.top, after = at> p.top && at <= p.last + beside;
-        if (p.sign < 0 || (!before && !after)) continue;
+            at + lag >= p.first && at<p.top, after = at> p.top && at <= p.last + lag;
+        if (p.sign < 0 || (!before && !after) || at < lag || at + 2 * lag >= n) continue;
+        if (0.3 > 0.15 * p.shape.width_half_s) continue;  // its own flank may fall as fast
+        double const within = std::abs(r.above[at + lag] - r.above[at]),
+                     beside = before ? std::abs(r.above[at + 2 * lag] - r.above[at + lag])
+                                     : std::abs(r.above[at] - r.above[at - lag]);
+        if (within < 2 * beside + 4 * r.rms) continue;
         auto const side = breaks_off(s.y, at, s.dt, std::max(r.rms, s.fast));
-        if (before && side == BreaksOff::front)
-            return CutPlace{true, at + static_cast<std::size_t>(0.6 / s.dt), event.at_s};
+        if (before && side == BreaksOff::front) return CutPlace{true, at + 2 * lag, event.at_s};
         if (after && side == BreaksOff::back) return CutPlace{false, at, event.at_s};
     }
     return std::nullopt;
