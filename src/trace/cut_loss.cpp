@@ -37,7 +37,10 @@ std::optional<CutPlace> edge_at(
     if (at >= p.first + 2 * lag && at < p.last + lag)
         for (std::size_t i = at; i <= at + lag; ++i) {
             double const fall = p.sign * (r.above[i - 1] - r.above[std::min(i + lag, n - 1)]);
-            double const usual = std::abs(r.above[i - 1 - lag] - r.above[i - 1]);
+            // Twice as far back too: across a top the signal ends where it began.
+            double const usual =
+                std::max(std::abs(r.above[i - 1 - lag] - r.above[i - 1]),
+                         std::abs(r.above[i - 1 - 2 * lag] - r.above[i - 1 - lag]));
             if (fall > 0.08 * height + 6 * r.rms && fall > 3 * usual + 4 * r.rms)
                 return CutPlace{false, at, event_s};
         }
