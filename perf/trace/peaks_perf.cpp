@@ -96,6 +96,20 @@ void pair_fit(benchmark::State& state) {
 }
 BENCHMARK(pair_fit)->Unit(benchmark::kMicrosecond);
 
+void eleven_peak_fit(benchmark::State& state) {
+    std::vector<double> y(12000);
+    std::vector<Emg> truth, start;
+    for (int k = 0; k < 11; ++k) {
+        double const t = 15 + 20 * k, sigma = 0.3 + t / 300;
+        truth.push_back({25 * sigma, t, sigma, 0.35 * sigma});
+        start.push_back({22 * sigma, t + 0.05 * sigma, 1.1 * sigma, 0.25 * sigma});
+    }
+    for (std::size_t i = 0; i < y.size(); ++i)
+        for (auto const& p : truth) y[i] += value(p, 0.02 * static_cast<double>(i));
+    for (auto _ : state) benchmark::DoNotOptimize(fit_cluster(y, 0, 0.02, 0.002, start));
+}
+BENCHMARK(eleven_peak_fit)->Unit(benchmark::kMicrosecond);
+
 void unpack(benchmark::State& state) {
     auto const bytes = *packed(run(1));
     Unpacker unpacker;

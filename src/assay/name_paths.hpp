@@ -2,6 +2,7 @@
 /// All ways in which the peaks of a run may be the expected ones in their order, each with its
 /// probability. For align() alone.
 #include <array>
+#include <cstdint>
 #include <vector>
 
 #include "assay/method.hpp"

@@ -28,6 +28,33 @@ std::array<double, 4> lost_by(Emg const& p, CutPlace const& place) {
             by(&Emg::tau, 1e-3 * p.tau)};
 }
 
+// An edge at the event within `lag` samples, against the change in as many before or after it.
+std::optional<CutPlace> edge_at(
+    Survey const& s, Regions const& r, Region const& p, double event_s, std::size_t lag) {
+    double const height = std::abs(p.shape.height);
+    std::size_t const n = s.y.size(), at = s.index(event_s);
+    if (at < 2 * lag + 1 || at + 3 * lag >= n) return std::nullopt;
+    if (at >= p.first + 2 * lag && at < p.last + lag)
+        for (std::size_t i = at; i <= at + lag; ++i) {
+            double const fall = p.sign * (r.above[i - 1] - r.above[std::min(i + lag, n - 1)]);
+            // Twice as far back too: across a top the signal ends where it began.
+            double const usual =
+                std::max(std::abs(r.above[i - 1 - lag] - r.above[i - 1]),
+                         std::abs(r.above[i - 1 - 2 * lag] - r.above[i - 1 - lag]));
+            if (fall > 0.08 * height + 6 * r.rms && fall > 3 * usual + 4 * r.rms)
+                return CutPlace{false, at, event_s};
+        }
+    if (at + lag >= p.first && at < p.top) {
+        double const rise = p.sign * (r.above[at + lag] - r.above[at - 1]);
+        double const usual = std::abs(r.above[at + 2 * lag] - r.above[at + lag]),
+                     stood = std::abs(r.above[at - 1]);
+        if (rise > 0.08 * height + 6 * r.rms && rise > 2.5 * usual + 4 * r.rms &&
+            stood < 0.25 * rise)
+            return CutPlace{true, at + 2 * lag, event_s};
+    }
+    return std::nullopt;
+}
+
 }  // namespace
 
 std::optional<CutPlace> cut_of(Survey const& s, Regions const& r, Region const& p) {
@@ -37,25 +64,30 @@ std::optional<CutPlace> cut_of(Survey const& s, Regions const& r, Region const& 
         return CutPlace{true, 0, s.time(0)};
     if (p.last >= n && std::abs(r.above.back()) > 0.03 * height + 4 * r.rms)
         return CutPlace{false, n, s.time(n - 1)};
-    auto const lag = std::max<std::size_t>(2, static_cast<std::size_t>(0.12 / s.dt));
+    for (auto const& event : s.options.events)
+        // A detector's cell rounds the edge: it is looked for over more and more time, but never so
+        // much that the peak's own flank passes for one.
+        for (double const rounded_s : {0.12, 0.25, 0.45}) {
+            if (rounded_s > 0.12 && rounded_s > 0.15 * p.shape.width_half_s) break;
+            auto const lag = std::max<std::size_t>(2, static_cast<std::size_t>(rounded_s / s.dt));
+            if (auto const place = edge_at(s, r, p, event.at_s, lag)) return place;
+        }
+    // A rounded edge low on a flank is told by what lies on its other side, nothing, and by the
+    // signal changing twice as much within it as in the flank beside it.
+    auto const lag = std::max<std::size_t>(2, static_cast<std::size_t>(0.3 / s.dt));
     for (auto const& event : s.options.events) {
         std::size_t const at = s.index(event.at_s);
-        if (at < 2 * lag + 1 || at + 3 * lag >= n) continue;
-        if (at >= p.first + 2 * lag && at < p.last + lag)
-            for (std::size_t i = at; i <= at + lag; ++i) {
-                double const fall = p.sign * (r.above[i - 1] - r.above[std::min(i + lag, n - 1)]);
-                double const usual = std::abs(r.above[i - 1 - lag] - r.above[i - 1]);
-                if (fall > 0.08 * height + 6 * r.rms && fall > 3 * usual + 4 * r.rms)
-                    return CutPlace{false, at, event.at_s};
-            }
-        if (at + lag >= p.first && at < p.top) {
-            double const rise = p.sign * (r.above[at + lag] - r.above[at - 1]);
-            double const usual = std::abs(r.above[at + 2 * lag] - r.above[at + lag]),
-                         stood = std::abs(r.above[at - 1]);
-            if (rise > 0.08 * height + 6 * r.rms && rise > 3 * usual + 4 * r.rms &&
-                stood < 0.25 * rise)
-                return CutPlace{true, at + 2 * lag, event.at_s};
-        }
+        bool const before =
+            at + lag >= p.first && at<p.top, after = at> p.top && at <= p.last + lag;
+        if (p.sign < 0 || (!before && !after) || at < lag || at + 2 * lag >= n) continue;
+        if (0.3 > 0.15 * p.shape.width_half_s) continue;  // its own flank may fall as fast
+        double const within = std::abs(r.above[at + lag] - r.above[at]),
+                     beside = before ? std::abs(r.above[at + 2 * lag] - r.above[at + lag])
+                                     : std::abs(r.above[at] - r.above[at - lag]);
+        if (within < 2 * beside + 4 * r.rms) continue;
+        auto const side = breaks_off(s.y, at, s.dt, std::max(r.rms, s.fast));
+        if (before && side == BreaksOff::front) return CutPlace{true, at + 2 * lag, event.at_s};
+        if (after && side == BreaksOff::back) return CutPlace{false, at, event.at_s};
     }
     return std::nullopt;
 }

@@ -82,13 +82,27 @@ TEST(CutLoss, SaysNothingOfAWholePeak) {
     EXPECT_FALSE(got.peaks[0].cut);
 }
 
+TEST(CutLoss, TakesAnEventOnANarrowFlankForNone) {
+    for (double const sigma : {0.3, 0.48, 0.8})
+        for (double const away : {-1.5, -0.8, 0.0, 0.8, 1.1, 1.5, 2.0}) {
+            PeakOptions options;
+            options.events = {{60 + away * sigma, "valve"}};
+            auto const got = find_peaks(
+                cut_trace({20, 60, sigma, 0.2 * sigma}, 200, false, 0.003, 4), 1, options);
+            ASSERT_EQ(got.peaks.size(), 1U) << sigma << " " << away;
+            EXPECT_FALSE(got.peaks[0].cut) << sigma << " " << away;
+        }
+}
+
 TEST(CutLoss, LeavesTheNumberOutWhereTooLittleIsLeft) {
     // Cut on the rising flank: how high it would have risen is anybody's guess.
     PeakOptions options;
     options.events = {{58.6, "valve"}};
     auto const got = find_peaks(cut_trace({20, 60, 1, 0.3}, 58.6, false, 0.02, 2), 1, options);
     for (auto const& p : got.peaks)
-        if (p.cut && p.cut->lost_percent) EXPECT_GT(*p.cut->u_percent, 1);
+        if (p.cut && p.cut->lost_percent) {
+            EXPECT_GT(*p.cut->u_percent, 1);
+        }
 }
 
 }  // namespace

@@ -182,8 +182,10 @@ void refine(
 
 }  // namespace
 
-bool cuts_a_peak(std::span<double const> y, std::size_t at, double interval_s, double noise) {
-    return cuts_a_peak(y, Onset{at, 0, true}, interval_s, noise);
+BreaksOff breaks_off(std::span<double const> y, std::size_t at, double interval_s, double noise) {
+    Onset const here{at, 0, true};
+    if (cuts_a_back(y, here, interval_s, noise)) return BreaksOff::back;
+    return cuts_a_front(y, here, interval_s, noise) ? BreaksOff::front : BreaksOff::no;
 }
 
 std::vector<Disturbance> remove_disturbances(std::span<double> y,
@@ -244,7 +246,16 @@ std::vector<Disturbance> remove_disturbances(std::span<double> y,
         }
         found.push_back(f);
     }
+    auto const at_a_cut = [&](std::size_t at) {
+        return std::any_of(events.begin(), events.end(), [&](SignalEvent const& e) {
+            double const there = std::ceil((e.at_s - start_s) / dt - 1e-9);
+            return std::abs(there - static_cast<double>(at)) * dt < 0.3 && there > 0 &&
+                   there < static_cast<double>(y.size()) &&
+                   breaks_off(y, static_cast<std::size_t>(there), dt, noise) != BreaksOff::no;
+        });
+    };
     for (std::size_t const at : suspects) {
+        if (at_a_cut(at)) continue;
         if (std::any_of(found.begin(), found.end(), [&](Found const& f) {
                 return f.at + samples(0.1, dt) > at && f.at < at + samples(0.1, dt);
             }))

@@ -1,6 +1,7 @@
 #pragma once
 /// What valves leave in the signal: a jump that no peak can make, decaying within seconds. Found by
 /// its sudden onset, at known valve times or elsewhere, and taken off before peaks are looked for.
+#include <cstdint>
 #include <span>
 #include <vector>
 
@@ -20,9 +21,13 @@ struct Disturbance {
     KickShape shape;  ///< what was taken off; no decay where it was bridged
 };
 
-/// Whether the signal breaks off at sample `at`, a known event's: a flank that falls to the level
-/// from before the peak and stays there, or one that begins at once and goes on rising. Not a kick.
-bool cuts_a_peak(std::span<double const> y, std::size_t at, double interval_s, double noise);
+/// Whether the signal breaks off at sample `at`, a known event's. Not a kick.
+enum class BreaksOff : std::uint8_t {
+    no,
+    back,   ///< a flank that falls to the level from before the peak and stays there
+    front,  ///< one that begins at once and goes on rising
+};
+BreaksOff breaks_off(std::span<double const> y, std::size_t at, double interval_s, double noise);
 
 /// Takes the disturbances off `y` (in place). noise: standard deviation of y. events_s: known valve
 /// times. narrowest_s: half width of the narrowest real peak. suspects: samples at which a kick too

@@ -61,9 +61,10 @@ void expect_agreement(DetectorPeaks const& got,
     ASSERT_EQ(got.peaks.size(), careful.peaks.size()) << where;
     for (std::size_t k = 0; k < got.peaks.size(); ++k) {
         auto const &a = got.peaks[k], &b = careful.peaks[k];
-        // Two standard uncertainties of a difference: each laid a background of its own.
+        // Three standard uncertainties of a difference, of many hundred: each laid a background of
+        // its own.
         EXPECT_LE(std::abs(a.area - b.area),
-                  std::max(2e-4 * std::abs(b.area), 2 * std::sqrt(2.0) * b.area_u))
+                  std::max(2e-4 * std::abs(b.area), 3 * std::hypot(a.area_u, b.area_u)))
             << where << " peak " << k << " at " << b.apex_s;
         EXPECT_NEAR(a.apex_s, b.apex_s, 0.05 * b.width_half_s + 0.02) << where;
     }
@@ -209,11 +210,11 @@ TEST(Follow, FollowsAnAnalyserThatStepsAtEveryEvent) {
             expect_agreement(got,
                              find_peaks(trace, 1, options),
                              "analyser " + std::to_string(number) + " run " + std::to_string(run));
-            for (auto const& step : got.steps)
-                if (step.step != 0)
-                    EXPECT_NEAR(
-                        std::abs(step.step), std::abs(size) * d.white_noise, 6 * d.white_noise)
-                        << number << ", " << run << " at " << step.at_s;
+            for (auto const& step : got.steps) {
+                if (step.step == 0) continue;
+                EXPECT_NEAR(std::abs(step.step), std::abs(size) * d.white_noise, 6 * d.white_noise)
+                    << number << ", " << run << " at " << step.at_s;
+            }
         }
     }
     EXPECT_GE(followed, 15U);

@@ -151,7 +151,8 @@ bool settle_kicks_under_peaks(Survey const& s,
                 return std::abs(d.at_s - event.at_s) < 0.6;
             });
         if (seen || first < 8 || first + 8 > static_cast<double>(y.size())) continue;
-        if (cuts_a_peak(y, static_cast<std::size_t>(first), s.dt, std::max(r.rms, s.fast)))
+        if (breaks_off(y, static_cast<std::size_t>(first), s.dt, std::max(r.rms, s.fast)) !=
+            BreaksOff::no)
             continue;
         Disturbance d;
         d.at_s = s.start_s + first * s.dt;

@@ -47,14 +47,11 @@ std::vector<bool> free_of(Survey const& s, Regions const& r) {
     for (auto const& p : r.peaks) {
         // An open end never takes the whole run, however far a bad background let it wander: no
         // further than where a peak of this height is a tenth of the noise, with a tail of 0.45
-        // half widths, or a Gaussian front. What tails on beyond stands out of the line and is
-        // left out of it (lay_through). A border with a neighbour is no background.
+        // half widths. What tails on beyond stands out of the line and is left out of it
+        // (lay_through). A border with a neighbour is no background.
         double const t = s.time(p.top), over = 10 * std::max(1.0, height(p) / s.fast);
         std::size_t const first =
-            p.joined_before
-                ? p.first
-                : std::max(p.first,
-                           s.index(t - (1 + 0.43 * std::sqrt(2 * std::log(over))) * p.width_s));
+            p.joined_before ? p.first : std::max(p.first, s.index(t - 4 * p.width_s));
         std::size_t const last =
             p.joined_after
                 ? p.last

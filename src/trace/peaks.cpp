@@ -46,7 +46,9 @@ namespace {
 // The edge where a valve cuts a flank bends like a shoulder; it is none.
 bool edge_of_cut(Regions const& r, std::vector<Peak> const& peaks, std::size_t k, bool front) {
     auto const& p = peaks[k];
-    if (!p.cut || p.cut->front != front || std::abs(p.apex_s - p.cut->at_s) > 0.6) return false;
+    if (!p.cut || p.cut->front != front || p.end_s - p.start_s > 1.6 ||
+        std::abs((front ? p.start_s : p.end_s) - p.cut->at_s) > 0.6)
+        return false;
     if (front ? !r.peaks[k].joined_after || k + 1 == peaks.size()
               : !r.peaks[k].joined_before || k == 0)
         return false;
