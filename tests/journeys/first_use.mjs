@@ -52,6 +52,28 @@ async function hostile(page, visit) {
   check(step.evidence[0].value === script && step.evidence[0].by === script.slice(0, 80), `and kept as it was typed ${JSON.stringify(step.evidence[0])}`);
 }
 
+// A photograph is kept beside the step and shown; a page that calls itself a photograph is not.
+async function photograph(page, visit) {
+  const dot = Buffer.from(
+    "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg==",
+    "base64",
+  );
+  await stepButton(page, "reason").click();
+  const photo = page.locator(".photo input[type=file]");
+  await photo.setInputFiles({ name: "label.png", mimeType: "image/png", buffer: dot });
+  const shown = page.getByRole("img", { name: "Photograph: label.png" });
+  await shown.waitFor();
+  await page.waitForTimeout(300);
+  check((await shown.evaluate((img) => img.naturalWidth)) === 1, "a photograph is shown beside its step");
+  await photo.setInputFiles({ name: "page.png", mimeType: "image/png", buffer: Buffer.from("<script>alert(1)</script>") });
+  await page.getByRole("img", { name: "Photograph: page.png" }).waitFor({ state: "attached" });
+  await page.waitForTimeout(300);
+  const other = page.getByRole("img", { name: "Photograph: page.png" });
+  check((await other.evaluate((img) => img.naturalWidth)) === 0, "what only calls itself a photograph shows nothing");
+  const step = told(program, ["visit", "show", visit, "--store", store]).stages[0].steps[0];
+  check(step.state === "open" && step.evidence.length === 2, "neither settles the step");
+}
+
 async function twoWindows(page, context, visit) {
   const other = await context.newPage();
   await other.goto(page.url());
@@ -160,6 +182,7 @@ try {
   await opened(page);
   const visit = await ownVisit(page);
   await hostile(page, visit);
+  await photograph(page, visit);
   await twoWindows(page, context, visit);
   await raced(page, visit);
   await pictured(page, "visit", screens, async () => {
