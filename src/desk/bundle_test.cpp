@@ -96,7 +96,8 @@ TEST(Bundle, NamesTheFileThatWasChangedAddedOrTaken) {
         auto const checked = small().check(bytes);
         return checked.first_bad ? checked.first_bad->file : std::string();
     };
-    for (auto const& member : read_zip(small().bundle, "b").value().members) {
+    auto const read = read_zip(small().bundle, "b").value();
+    for (auto const& member : read.members) {
         auto const of = [&](std::vector<ZipMember>& all) {
             return std::find_if(
                 all.begin(), all.end(), [&](auto const& m) { return m.name == member.name; });
