@@ -35,7 +35,7 @@ std::optional<std::vector<Listed>> read_manifest(std::string_view text) {
 
 class Checker {
   public:
-    Checker(std::vector<TrustedKey> const& trust) : trust_(trust) {}
+    explicit Checker(std::vector<TrustedKey> const& trust) : trust_(trust) {}
 
     CheckedBundle check(std::string_view bytes, std::string const& source) {
         auto read = read_zip(bytes, source);
@@ -145,14 +145,18 @@ class Checker {
         out_.visit = *visits.begin();
     }
 
+    // Every file that an entry rests on is there; only those are kept.
     void evidence() {
-        for (auto const& member : zip_.members)
-            out_.evidence.emplace(sha256(member.bytes), member.bytes);
+        std::map<std::string, ZipMember const*> by_hash;
+        for (auto const& member : zip_.members) by_hash.emplace(sha256(member.bytes), &member);
         for (auto const& entry : out_.entries)
-            for (auto const& sha : entry.evidence)
-                if (!out_.evidence.contains(sha))
+            for (auto const& sha : entry.evidence) {
+                auto const found = by_hash.find(sha);
+                if (found == by_hash.end())
                     return bad(journal_name(entry.sequence),
                                fmt::format("the file it rests on is missing (SHA-256 {})", sha));
+                out_.evidence.emplace(sha, found->second->bytes);
+            }
     }
 
     void signatures() {

@@ -61,21 +61,24 @@ Result<Imported> import_bundle(store::Store& store,
         std::set<std::string> files, hashes, kept_own;
         for (auto const& entry : bundle.entries) hashes.insert(hash_at_first(entry));
         std::map<std::string, std::set<std::string>> known;
+        std::map<std::string, bool> own;  // things
         bool news = false;
         for (auto const& entry : bundle.entries) {
             auto const& subject = entry.subject;
             if (!known.contains(subject)) {
                 GW_TRY(known[subject], known_hashes(store, subject));
                 if (visit::about(entry) == visit::About::thing) {
-                    GW_TRY(bool const own, known_by_itself(store, subject, hashes));
-                    if (own) kept_own.insert(subject);
+                    GW_TRY(own[subject], known_by_itself(store, subject, hashes));
                 }
             }
             if (known[subject].contains(hash_at_first(entry))) {
                 ++out.known;
                 continue;
             }
-            if (kept_own.contains(subject)) continue;
+            if (own[subject]) {
+                kept_own.insert(subject);
+                continue;
+            }
             GW_TRY(auto brought, visit::brought_over(entry));
             for (auto const& sha : brought.evidence)
                 if (files.insert(sha).second) append.evidence.push_back(bundle.evidence.at(sha));

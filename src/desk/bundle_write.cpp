@@ -52,7 +52,14 @@ class Writer {
         }
         put_signatures(shown);
         GW_CHECK(put_settings(loaded.state));
-        put("visit.json", to_text(visit::visit_json(shown)));
+        auto const whole = visit::visit_json(shown);
+        put("findings.json",
+            to_text(Json{{"schema", "gaswright.findings/1"},
+                         {"visit", visit_},
+                         {"findings", whole.at("findings")},
+                         {"ledger", whole.at("ledger")},
+                         {"may_sign", whole.at("may_sign")}}));
+        put("visit.json", to_text(whole));
         GW_TRY(auto const handover, visit_handover(store_, shown, what_.program));
         GW_TRY(auto pdf,
                report::document_pdf(handover,
@@ -193,7 +200,8 @@ class Writer {
             "Made by {}; the journal had {} entries, the last of hash\n{}\n\n"
             "handover.pdf, handover.html   to be read\n"
             "handover.json                 data of the first page; its SHA-256 stands on it\n"
-            "visit.json                    the visit as data: steps, findings, what was open\n"
+            "findings.json                 the findings, and what stood against a signature\n"
+            "visit.json                    the whole visit as data\n"
             "runs/ certificates/ settings/ files/   the evidence, as it was handed in\n"
             "journal/                      one file an entry; its SHA-256 is the entry's hash\n"
             "chain.txt                     number and hash of every entry of the journal since\n"

@@ -150,6 +150,15 @@ std::map<std::string, Question, std::less<>> const& questions() {
                              "The visit",
                              "nothing is known of an earlier proof of this analyser");
          }},
+        {"work since then", [](HandoverFacts const&) { return shown("The visit"); }},
+        {"valve times",
+         [](HandoverFacts const& f) {
+             auto const* state = f.judged("as_left");
+             return shown_if(state != nullptr && state->inputs.method &&
+                                 !state->inputs.method->valve_programme.empty(),
+                             "Settings, before and after",
+                             "no method with valve times was kept");
+         }},
         {"certificates",
          [](HandoverFacts const& f) {
              return shown_if(f.of_role("calibration_cylinder") != nullptr,

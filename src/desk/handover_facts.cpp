@@ -6,6 +6,19 @@
 
 namespace gw::desk {
 
+namespace {
+
+// Titles that stand alone in a table: which cylinder, and no instruction.
+std::string reader_title(metrology::Finding const& finding) {
+    for (auto const* id :
+         {"certificate_sum", "certificate_cv", "expiry", "pressure", "cold_exposure", "can_decide"})
+        if (finding.id == id && !finding.gas.empty())
+            return fmt::format("{}, {} gas", finding.title, finding.gas);
+    return finding.id == "leak_rate" ? std::string("Leak rate") : finding.title;
+}
+
+}  // namespace
+
 visit::Evidence const* HandoverFacts::of_step(std::string_view step) const {
     auto const* view = state().find(step);
     return view == nullptr ? nullptr : view->current();
@@ -56,6 +69,7 @@ Result<HandoverFacts> handover_facts(store::Store const& store,
                                      std::string const& program) {
     HandoverFacts out{store, shown, visit_findings(shown.state, store), {}, {}, {}, {}, program};
     GW_TRY(out.head, store.head());
+    for (auto& finding : out.findings.findings) finding.title = reader_title(finding);
     out.analyser = out.known("analyser:" + shown.state.analyser);
     out.site = out.known("site:" + shown.state.site);
     if (out.analyser.is_object()) {

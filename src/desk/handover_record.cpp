@@ -1,15 +1,11 @@
-// What was done and by whom: the visit, its steps, what was passed over, settings, limits,
-// evidence, cautions, signatures, and the auditor's questions.
+// What was done and by whom: the visit, its settings, its steps, what was passed over, cautions.
 #include <algorithm>
 #include <nlohmann/json.hpp>
 #include <set>
 
 #include "base/base.hpp"
 #include "base/difference.hpp"
-#include "constant_tables.hpp"
-#include "desk/handover_checklist.hpp"
-#include "desk/handover_facts.hpp"
-#include "report/comparison.hpp"
+#include "desk/handover_cells.hpp"
 
 namespace gw::desk {
 
@@ -20,15 +16,6 @@ using report::Cell;
 using report::Heading;
 using report::Paragraph;
 using report::Table;
-
-Paragraph soft(std::string text) { return {std::move(text), false, true}; }
-Cell plain(std::string text) { return {std::move(text), {}, false}; }
-
-Table pairs() {
-    Table out;
-    out.columns = {{"", 1, Align::left}, {"", 3.2, Align::left}};
-    return out;
-}
 
 std::string words_of(visit::StepState state) {
     std::string out(visit::name(state));
@@ -93,11 +80,21 @@ Blocks visit_section(HandoverFacts const& facts) {
     if (facts.analyser.is_object()) {
         row("Last good proof before",
             facts.analyser.value("last_good_proof", std::string("not known")));
-        for (auto const* key : {"maker", "model", "firmware"})
+        for (auto const* key : {"made by", "model", "firmware"})
             if (auto const found = facts.analyser.find(key);
                 found != facts.analyser.end() && found->is_string())
                 row(key, found->get<std::string>());
     }
+    std::vector<std::string> others;
+    store::VisitFilter filter;
+    filter.analyser = state.analyser;
+    if (auto const all = facts.store.visits(filter))
+        for (auto const& line : *all)
+            if (line.visit != state.visit)
+                others.push_back(
+                    fmt::format("{} ({}, {})", line.visit, line.plan, short_time(line.opened)));
+    row("Other visits to it in this record",
+        others.empty() ? "none is known here" : joined(others, "; "));
     out.emplace_back(std::move(table));
     std::set<std::string> people;
     facts.each_step([&](auto const&, visit::StepView const& step) {
@@ -169,13 +166,57 @@ Blocks settings_section(HandoverFacts const& facts) {
                               after->file,
                               short_time(after->at),
                               changes.size())});
+    // A setting that is there before and after stands in one row.
+    struct Change {
+        std::string name, before, after;
+    };
+    std::vector<Change> rows;
+    auto const split_at = [](std::string const& line) {
+        auto const comma = line.find_first_of(",;=\t");
+        return comma == std::string::npos
+                   ? std::pair(line, std::string())
+                   : std::pair(line.substr(0, comma), line.substr(comma + 1));
+    };
+    for (auto const& change : changes) {
+        auto [name, value] = split_at(change.line);
+        for (char& c : value)
+            if (c == ',' || c == ';' || c == '\t') c = ' ';
+        auto const pair = [&, name_of = name](Change const& row) {
+            return row.name == name_of && (change.added ? row.after : row.before).empty();
+        };
+        auto found = std::find_if(rows.begin(), rows.end(), pair);
+        if (found == rows.end()) found = rows.insert(rows.end(), Change{name, {}, {}});
+        (change.added ? found->after : found->before) = value.empty() ? "there" : value;
+    }
     Table table;
-    table.columns = {{"", 0.5, Align::left}, {"Line", 6, Align::left}};
+    table.columns = {
+        {"Setting", 2, Align::left}, {"Before", 2, Align::left}, {"After", 2, Align::left}};
     table.if_empty = "Nothing changed.";
-    for (auto const& change : changes)
-        table.rows.push_back(
-            {plain(change.added ? "after" : "before"), {change.line, {}, change.added}});
+    for (auto const& row : rows)
+        table.rows.push_back({plain(row.name),
+                              plain(row.before.empty() ? "not there" : row.before),
+                              plain(row.after.empty() ? "not there" : row.after)});
     out.emplace_back(std::move(table));
+    auto const *found = facts.judged("as_found"), *left = facts.judged("as_left");
+    Table valves;
+    valves.caption = "Valve times of the methods by which the runs were worked out here, s";
+    valves.columns = {
+        {"Action", 3, Align::left}, {"As found", 1, Align::right}, {"As left", 1, Align::right}};
+    auto const time_of = [](JudgedState const* judged, std::string const& action) {
+        if (judged != nullptr && judged->inputs.method)
+            for (auto const& event : judged->inputs.method->valve_programme)
+                if (event.action == action) return fixed(event.at_s, 2);
+        return std::string("-");
+    };
+    auto const* named = left != nullptr && left->inputs.method ? left : found;
+    if (named != nullptr && named->inputs.method)
+        for (auto const& event : named->inputs.method->valve_programme)
+            valves.rows.push_back({plain(event.action),
+                                   plain(time_of(found, event.action)),
+                                   plain(time_of(left, event.action))});
+    valves.if_empty = "No method was kept.";
+    out.emplace_back(soft("The analyser's own times stand in its settings above."));
+    out.emplace_back(std::move(valves));
     return out;
 }
 
@@ -301,95 +342,6 @@ Blocks steps_section(HandoverFacts const& facts) {
     return out;
 }
 
-std::vector<report::Checksum> constant_tables(HandoverFacts const&) {
-    std::vector<report::Checksum> out;
-    for (auto const& table : generated::constant_tables)
-        out.push_back({std::string(table.path), sha256(table.text)});
-    return out;
-}
-
-Blocks limits_section(HandoverFacts const& facts) {
-    Blocks out;
-    out.emplace_back(Heading{"Limits as they were that day", 1});
-    auto const criteria = metrology::criteria_json(facts.findings.criteria);
-    auto const* state =
-        facts.judged("as_left") != nullptr ? facts.judged("as_left") : facts.judged("as_found");
-    out.emplace_back(Paragraph{fmt::format(
-        "Criteria set {} ({}), SHA-256 of the limits as read: {}. Guarded: a value meets when its "
-        "whole interval, value \u00B1 k u, lies inside the limits, fails when it lies wholly "
-        "outside, "
-        "and is unclear between (JCGM 106). Simple: the value alone decides.{}",
-        facts.findings.criteria.name,
-        facts.findings.criteria.title,
-        sha256(to_text(criteria)),
-        state == nullptr ? "" : " " + gas::title_of(state->inputs.reference) + ".")});
-    Table table;
-    table.columns = {{"Finding", 2.4, Align::left},
-                     {"Limits", 1.4, Align::left},
-                     {"Rule", 1, Align::left},
-                     {"Needed", 0.8, Align::left},
-                     {"Source", 3, Align::left}};
-    table.if_empty = "No finding had a limit.";
-    std::set<std::string> told_already;
-    for (auto const& finding : facts.findings.findings) {
-        auto const family = finding.id.substr(0, finding.id.find(':'));
-        auto const limits = finding.low || finding.high ? metrology::limit_text(finding) : "none";
-        if (!told_already.insert(family + limits + finding.limit_source).second) continue;
-        bool const many = family.size() != finding.id.size();
-        table.rows.push_back(
-            {plain(many ? family + ", each component" : finding.title),
-             plain(limits),
-             plain(finding.low || finding.high
-                       ? fmt::format("{}, k {:.2f}", metrology::name(finding.rule), finding.k)
-                       : "-"),
-             plain(finding.required ? "required" : "told"),
-             plain(finding.limit_source.empty() ? "-" : finding.limit_source)});
-    }
-    out.emplace_back(std::move(table));
-    Table constants;
-    constants.caption = "Tables of constants in the program that made this";
-    constants.columns = {{"Table", 1.4, Align::left}, {"SHA-256", 4, Align::left}};
-    for (auto const& item : constant_tables(facts))
-        constants.rows.push_back({plain(item.name), plain(item.sha256)});
-    out.emplace_back(std::move(constants));
-    return out;
-}
-
-Blocks evidence_section(HandoverFacts const& facts) {
-    Blocks out;
-    out.emplace_back(Heading{"Evidence and integrity", 1});
-    out.emplace_back(Paragraph{fmt::format(
-        "Every entry of the journal is sealed with the one before it. When this was made the "
-        "journal "
-        "had {} entries, the last of hash {}. Whoever holds the record could write it anew from "
-        "the "
-        "start: against that stands only a head that somebody else has noted, here or elsewhere.",
-        facts.head.entries,
-        facts.head.hash)});
-    out.emplace_back(report::PenLine{"Head of the journal noted by (name, date):"});
-    Table table;
-    table.columns = {{"Entry", 0.5, Align::right},
-                     {"Step", 1.6, Align::left},
-                     {"File", 1.7, Align::left},
-                     {"SHA-256", 3.6, Align::left}};
-    table.type_size = 6;
-    table.if_empty = "No file was handed in.";
-    facts.each_step([&](auto const&, visit::StepView const& step) {
-        for (auto const& evidence : step.evidence)
-            if (!evidence.sha256.empty())
-                table.rows.push_back(
-                    {plain(std::to_string(evidence.entry)),
-                     plain(step.step->name),
-                     plain(evidence.file +
-                           (evidence.standing == visit::Standing::current
-                                ? ""
-                                : " (" + std::string(visit::name(evidence.standing)) + ")")),
-                     plain(evidence.sha256)});
-    });
-    out.emplace_back(std::move(table));
-    return out;
-}
-
 Blocks cautions_section(HandoverFacts const& facts) {
     Blocks out;
     out.emplace_back(Heading{"Cautions of the plan", 1});
@@ -408,81 +360,6 @@ Blocks cautions_section(HandoverFacts const& facts) {
         "Beside every step: local codes, the permit and the maker's instructions decide; this "
         "record does not.");
     out.emplace_back(std::move(box));
-    return out;
-}
-
-Blocks signatures_section(HandoverFacts const& facts) {
-    Blocks out;
-    out.emplace_back(Heading{"Signatures", 1});
-    if (facts.shown.signatures.empty())
-        out.emplace_back(Paragraph{"Nobody had signed when this was made.", true});
-    for (auto const& signature : facts.shown.signatures) {
-        auto table = pairs();
-        auto const row = [&](std::string title, std::string text, bool strong = false) {
-            table.rows.push_back({{std::move(title), {}, true}, {std::move(text), {}, strong}});
-        };
-        if (!signature.valid) {
-            table.caption = fmt::format("Entry {}: NOT VALID", signature.entry);
-            row("What is wrong", signature.problem, true);
-            out.emplace_back(std::move(table));
-            continue;
-        }
-        auto const& said = signature.said;
-        table.caption = fmt::format("{}: {}{}",
-                                    visit::title(said.statement),
-                                    said.signer,
-                                    signature.withdrawn ? " (WITHDRAWN since)" : "");
-        row("Statement", std::string(visit::words(said.statement)));
-        row("Signed",
-            fmt::format("{}, entry {}; the clock {}", said.at, signature.entry, said.clock));
-        row("Fingerprint of the key", said.key);
-        row("Head of the journal",
-            fmt::format("{} entries, {}", said.head.entries, said.head.hash));
-        row("Findings then, SHA-256", said.findings_sha256);
-        row("Listed with it",
-            said.listed.empty() ? "nothing was open or failed"
-                                : fmt::format("{} lines", said.listed.size()));
-        for (auto const& item : said.listed) row("", item);
-        for (auto const& item : said.reservations) row("Reservation", item, true);
-        if (signature.of_earlier_state()) {
-            row("Of an earlier state",
-                fmt::format("{} entries came after it", signature.later.size()),
-                true);
-            for (auto const& later : signature.later) row("", later);
-        }
-        out.emplace_back(std::move(table));
-    }
-    out.emplace_back(soft(
-        "A signature is Ed25519 over the statement, the findings and open lines of that moment, "
-        "and the "
-        "head of the journal. It shows which key signed, not that the time is right. A key is its "
-        "person's when that person has told you its fingerprint. How to check it without this "
-        "program: "
-        "README.txt in the bundle."));
-    out.emplace_back(report::PenLine{"By hand, where both parties sign on paper (name, date):"});
-    out.emplace_back(report::PenLine{"(name, date):"});
-    return out;
-}
-
-Blocks checklist_section(HandoverFacts const& facts) {
-    Blocks out;
-    out.emplace_back(Heading{"What an auditor asks, and where it stands", 1});
-    auto const list = auditor_checklist(facts);
-    if (!list) {
-        out.emplace_back(soft(one_line(list.error())));
-        return out;
-    }
-    Table table;
-    table.columns = {{"Asked for", 2.8, Align::left},
-                     {"", 0.7, Align::left},
-                     {"Where, or what is not there", 2.4, Align::left},
-                     {"Source", 1.9, Align::left}};
-    for (auto const& line : *list)
-        table.rows.push_back({plain(line.asks),
-                              {line.answered ? "shown" : "NOT THERE", {}, !line.answered},
-                              plain(line.where),
-                              plain(line.source)});
-    out.emplace_back(std::move(table));
     return out;
 }
 

@@ -18,17 +18,34 @@ SigningKey key_of(std::string const& name) {
     return open_key(read_key(text, "key").value(), Secret(), "key").value();
 }
 
-struct Recorded_ {
+// The invented visit, recorded once; each test signs a copy of its own, entry for entry.
+struct RecordedVisit {
     store::MemoryStore store;
     std::string id;
-    Recorded_() {
-        static auto const made = DemoRecord::make();
-        id = made->record(store).value();
+    RecordedVisit() {
+        static store::MemoryStore original;
+        static std::string const recorded = record_demo(original).value();
+        id = recorded;
+        store::Append all;
+        auto const entries = original.from(1, 10000).value();
+        for (auto const& entry : entries) {
+            auto const body = visit::body_of(entry).value();
+            all.entries.push_back({parse_instant(entry.recorded, "recorded").value(),
+                                   entry.subject,
+                                   entry.kind,
+                                   entry.who,
+                                   body.root().raw(),
+                                   entry.evidence});
+            for (auto const& sha : entry.evidence)
+                all.evidence.push_back(original.evidence(sha).value());
+        }
+        EXPECT_TRUE(store.append(all));
+        EXPECT_EQ(store.head().value(), original.head().value());
     }
 };
 
 TEST(Sign, TwoPeopleSignTheDemonstration) {
-    Recorded_ made;
+    RecordedVisit made;
     auto const a = key_of("A. Person"), b = key_of("B. Person");
     auto const work = sign_visit(made.store, made.id, {visit::Statement::work, {}}, a, now);
     ASSERT_TRUE(work) << work.error().what;
@@ -55,7 +72,7 @@ TEST(Sign, TwoPeopleSignTheDemonstration) {
 }
 
 TEST(Sign, ALaterEntryMakesItOfAnEarlierState) {
-    Recorded_ made;
+    RecordedVisit made;
     auto const a = key_of("A. Person");
     ASSERT_TRUE(sign_visit(made.store, made.id, {visit::Statement::work, {}}, a, now));
     VisitAdd note;
@@ -89,7 +106,7 @@ TEST(Sign, RefusesConformityOfAVisitThatHasNotShownIt) {
 
 // A signature that somebody wrote into the journal by other means is told apart.
 TEST(Sign, ForgedSignaturesAreNamed) {
-    Recorded_ made;
+    RecordedVisit made;
     auto const a = key_of("A. Person");
     auto const done = sign_visit(made.store, made.id, {visit::Statement::work, {}}, a, now).value();
     auto const forged = [&](auto const& change) {
@@ -117,9 +134,13 @@ TEST(Sign, ForgedSignaturesAreNamed) {
 }
 
 TEST(Sign, MayBeWithdrawnAndStaysVisible) {
-    Recorded_ made;
+    RecordedVisit made;
     auto const a = key_of("A. Person");
     auto const done = sign_visit(made.store, made.id, {visit::Statement::work, {}}, a, now).value();
+    auto const last = undo_in_visit(made.store, made.id, {}, "by the way", {"A. Person", now, {}});
+    ASSERT_TRUE(last);
+    EXPECT_FALSE(show_visit(made.store, made.id, now)->signatures.front().withdrawn)
+        << "only a signature that is named is taken back";
     ASSERT_TRUE(undo_in_visit(made.store,
                               made.id,
                               done.signature.entry,

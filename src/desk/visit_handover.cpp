@@ -10,14 +10,23 @@ namespace gw::desk {
 
 namespace {
 
-// The findings of the first page: those of the proof and of the work; amounts of single components
-// only where they stand out. All are in their section.
+// The order of the first page: the proof, then the work, then the certificates, then single
+// components. What finds no room there is counted, and stands in its section.
+int rank(metrology::Finding const& finding) {
+    auto const& id = finding.id;
+    if (id == "cv_bias") return 0;
+    if (id.starts_with("component_") || id.starts_with("factor_shift")) return 4;
+    if (id == "leak_rate" || id == "settled" || id == "rings_balance" || id == "compatibility")
+        return 2;
+    return finding.gas.empty() || id.starts_with("cv_") || id == "unnormalised_total" ? 1 : 3;
+}
+
 std::vector<metrology::Finding> leading(HandoverFacts const& facts, bool found) {
     std::vector<metrology::Finding> out;
-    for (auto const& finding : facts.findings.findings) {
-        if ((finding.basis == "as_found") != found) continue;
-        out.push_back(finding);
-    }
+    for (auto const& finding : facts.findings.findings)
+        if ((finding.basis == "as_found") == found) out.push_back(finding);
+    std::stable_sort(
+        out.begin(), out.end(), [](auto const& a, auto const& b) { return rank(a) < rank(b); });
     return out;
 }
 
@@ -54,6 +63,12 @@ Result<report::Document> visit_handover(store::Store const& store,
     first.as_left = leading(facts, false);
     first.consequence = misstatement_sentence(facts);
     first.traces = leading_traces(facts);
+    // A run says so of itself too: the mark does not get lost with what is known of the analyser.
+    for (auto const& figure : first.traces)
+        if (auto const mark = figure.trace.header.find("notice");
+            first.invented.empty() && mark != figure.trace.header.end() &&
+            mark->second == "invented")
+            first.invented = "The runs of this visit are marked as invented.";
     first.criteria = facts.findings.criteria.name;
     facts.each_step([&](auto const&, visit::StepView const& step) {
         for (auto const& evidence : step.evidence)

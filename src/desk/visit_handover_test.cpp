@@ -94,5 +94,35 @@ TEST(VisitHandover, TellsWhatWasPassedOverAndWhatCameLater) {
         EXPECT_NE(html.find(signature.said.key), std::string::npos);
 }
 
+// Looked at on both papers: no text lies on another, and none leaves the page.
+TEST(VisitHandover, NoTextLiesOnAnother) {
+    auto const shown = show_visit(made().store, made().id, now).value();
+    auto const document = visit_handover(made().store, shown, "gaswright test").value();
+    for (auto const paper : {report::Paper::a4, report::Paper::letter}) {
+        auto const size = report::size_of(paper);
+        std::size_t number = 0;
+        for (auto const& page : report::document_pages(document, paper)) {
+            ++number;
+            report::measured(size, [&](report::Canvas& canvas) {
+                page(canvas);
+                auto const& texts = canvas.placed();
+                EXPECT_GT(texts.size(), 5U) << "page " << number;
+                for (std::size_t i = 0; i < texts.size(); ++i) {
+                    for (auto const& corner : texts[i].corners) {
+                        EXPECT_GE(corner.x, 0) << texts[i].text;
+                        EXPECT_LE(corner.x, size.width) << texts[i].text;
+                        EXPECT_GE(corner.y, 0) << texts[i].text;
+                        EXPECT_LE(corner.y, size.height) << texts[i].text;
+                    }
+                    for (std::size_t j = 0; j < i; ++j)
+                        EXPECT_FALSE(report::overlap(texts[i], texts[j]))
+                            << "page " << number << ": \"" << texts[i].text << "\" on \""
+                            << texts[j].text << "\"";
+                }
+            });
+        }
+    }
+}
+
 }  // namespace
 }  // namespace gw::desk

@@ -63,6 +63,8 @@ struct Document {
     std::vector<Block> blocks;
 };
 
+/// Every page by its drawing, in order; they need nothing of `document` any more.
+std::vector<std::function<void(Canvas&)>> document_pages(Document const& document, Paper paper);
 Result<std::string> document_pdf(Document const& document, Paper paper);
 /// One file that needs nothing else: no script, no address, pictures inside.
 Result<std::string> document_html(Document const& document);

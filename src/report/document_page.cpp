@@ -15,7 +15,8 @@ namespace {
 
 constexpr double margin = 36, head_room = 22, foot_room = 14;  // pt
 constexpr double gap = 14;                                     // between two pictures
-constexpr int any_lines = 400;                                 // nothing is cut off
+// More than fits any page: a longer text ends in an ellipsis and is whole in the data.
+constexpr int any_lines = 60;
 constexpr double cell_pad = 2.6, row_pad = 1.7;
 
 using Stroke = std::function<void(Canvas&)>;
@@ -24,7 +25,11 @@ class Flow {
   public:
     Flow(Canvas& measure, Size size) : measure_(measure), size_(size) { page(); }
 
-    void add(Block const& block) {
+    /// next: what stands after it, so that no heading is left alone at the foot of a page.
+    void add(Block const& block, Block const* next) {
+        next_ = next == nullptr
+                    ? 0
+                    : std::visit([this](auto const& what) { return least(what); }, *next);
         std::visit([this](auto const& what) { put(what); }, block);
     }
     std::vector<std::vector<Stroke>> take() { return std::move(pages_); }
@@ -48,12 +53,25 @@ class Flow {
                             : measure_.paragraph_height(wide, text, type, any_lines);
     }
 
+    // What a block needs at least below a heading: its first lines, its first row, a whole picture.
+    static double least(Heading const&) { return 80; }
+    static double least(Paragraph const&) { return 60; }
+    static double least(CautionBox const&) { return 40; }
+    static double least(Table const& table) { return table.caption.empty() ? 50 : 75; }
+    static double least(Pictures const& pictures) {
+        double height = 0;
+        for (auto const& picture : pictures.each) height = std::max(height, picture.height);
+        return height + 12;
+    }
+    static double least(PenLine const&) { return 24; }
+    static double least(PageBreak const&) { return 0; }
+
     void put(Heading const& heading) {
         bool const large = heading.level == 1;
         Type const type{large ? 12.0 : 9.0, true, false, ink};
         double const height = text_height(width(), heading.text, type);
         if (!at_top()) y_ += large ? 12 : 7;
-        room(height + (large ? 90 : 60));  // never alone at the foot of a page
+        room(height + 7 + next_);  // never alone at the foot of a page
         double const y = y_;
         stroke([=, w = width(), text = heading.text](Canvas& canvas) {
             canvas.paragraph({margin, y, w, height}, text, type, any_lines);
@@ -148,7 +166,10 @@ class Flow {
     }
 
     void put(Table const& table) {
-        if (!table.caption.empty()) put(Heading{table.caption, 2});
+        if (!table.caption.empty()) {
+            next_ = 45;
+            put(Heading{table.caption, 2});
+        }
         if (table.rows.empty()) return put(Paragraph{table.if_empty, false, true});
         auto const w = widths(table);
         std::vector<Cell> titles;
@@ -251,15 +272,23 @@ class Flow {
     Size size_;
     std::vector<std::vector<Stroke>> pages_;
     double y_ = 0;
+    double next_ = 0;  // least height of what follows the block that is put
 };
 
-void draw_frame(Canvas& canvas, Document const& document, std::size_t page, std::size_t pages) {
+// What stands around the blocks on every page but the first.
+struct Frame {
+    std::string name, program;
+    bool invented = false;
+    std::size_t pages = 1;
+};
+
+void draw_frame(Canvas& canvas, Frame const& frame, std::size_t page) {
     double const width = canvas.size().width - 2 * margin, foot = canvas.size().height - margin + 2;
     Type const fine{7, false, false, soft}, name{7.6, true, false, ink};
-    bool const invented = !document.first.invented.empty();
+    bool const invented = frame.invented;
     std::string const mark = "INVENTED DATA";
     double const marked = invented ? canvas.measure(mark, {7, true, false, sheet}).width + 8 : 0;
-    canvas.text({margin, margin - 6, width - marked - 8, 10}, document.name, name);
+    canvas.text({margin, margin - 6, width - marked - 8, 10}, frame.name, name);
     if (invented) {
         canvas.fill(Box{margin + width - marked, margin - 7, marked, 11}, ink);
         canvas.text(
@@ -267,42 +296,52 @@ void draw_frame(Canvas& canvas, Document const& document, std::size_t page, std:
     }
     canvas.line({margin, margin + 6}, {margin + width, margin + 6}, {hair, 0.5, {}});
     canvas.text({margin, foot, 0.75 * width, 10},
-                document.first.program +
+                frame.program +
                     "; a record of measurements, and no authority to proceed "
                     "with any work",
                 fine);
     canvas.text({margin + 0.76 * width, foot, 0.24 * width, 10},
-                fmt::format("Page {} of {}", page, pages),
+                fmt::format("Page {} of {}", page, frame.pages),
                 fine,
                 Align::right);
 }
 
 }  // namespace
 
-Result<std::string> document_pdf(Document const& document, Paper paper) {
+std::vector<std::function<void(Canvas&)>> document_pages(Document const& document, Paper paper) {
     auto const size = size_of(paper);
     std::vector<std::vector<Stroke>> flowed;
     measured(size, [&](Canvas& canvas) {
         Flow flow(canvas, size);
-        for (auto const& block : document.blocks) flow.add(block);
+        for (std::size_t i = 0; i < document.blocks.size(); ++i)
+            flow.add(document.blocks[i],
+                     i + 1 < document.blocks.size() ? &document.blocks[i + 1] : nullptr);
         flowed = flow.take();
     });
-    auto first = document.first;
-    first.pages = flowed.size() + 1;
+    Frame frame{
+        document.name, document.first.program, !document.first.invented.empty(), flowed.size() + 1};
     std::vector<std::function<void(Canvas&)>> pages;
-    pages.emplace_back([&](Canvas& canvas) { draw_handover(canvas, first); });
+    pages.emplace_back([first = document.first, count = frame.pages](Canvas& canvas) {
+        auto counted = first;
+        counted.pages = count;
+        draw_handover(canvas, counted);
+    });
     for (std::size_t i = 0; i < flowed.size(); ++i)
-        pages.emplace_back([&, i](Canvas& canvas) {
-            draw_frame(canvas, document, i + 2, first.pages);
-            for (auto const& stroke : flowed[i]) stroke(canvas);
+        pages.emplace_back([frame, number = i + 2, strokes = std::move(flowed[i])](Canvas& canvas) {
+            draw_frame(canvas, frame, number);
+            for (auto const& stroke : strokes) stroke(canvas);
         });
+    return pages;
+}
+
+Result<std::string> document_pdf(Document const& document, Paper paper) {
     DocumentInfo info;
     info.title = fmt::format("Handover: {}, {}{}",
                              document.name,
-                             to_text(first.date),
-                             first.invented.empty() ? "" : " (INVENTED DATA)");
-    info.created = first.date;
-    return render_pages(size, info, pages);
+                             to_text(document.first.date),
+                             document.first.invented.empty() ? "" : " (INVENTED DATA)");
+    info.created = document.first.date;
+    return render_pages(size_of(paper), info, document_pages(document, paper));
 }
 
 }  // namespace gw::report

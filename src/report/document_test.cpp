@@ -14,7 +14,9 @@ Document example(std::size_t rows) {
     out.first.program = "gaswright test";
     out.name = "North  PX-1";
     out.blocks.emplace_back(Heading{"A section & more", 1});
-    out.blocks.emplace_back(Paragraph{"Words <b>that</b> are no markup."});
+    Paragraph words;
+    words.text = "Words <b>that</b> are no markup.";
+    out.blocks.emplace_back(words);
     Table table;
     table.columns = {{"Name", 1, Align::left}, {"Value", 1, Align::right}};
     for (std::size_t i = 0; i < rows; ++i)
@@ -35,8 +37,8 @@ Document example(std::size_t rows) {
 
 std::size_t pages_of(std::string const& pdf) {
     std::size_t count = 0;
-    for (auto at = pdf.find("/Type /Page\n"); at != std::string::npos;
-         at = pdf.find("/Type /Page\n", at + 1))
+    for (auto at = pdf.find("/Type /Page %"); at != std::string::npos;
+         at = pdf.find("/Type /Page %", at + 1))
         ++count;
     return count;
 }

@@ -15,6 +15,12 @@ namespace {
 
 constexpr double size = 6.2;  // pt
 
+// One decimal with its sign; a nothing has none.
+std::string signed_words(double value) {
+    auto const text = fixed(value, 1);
+    return value > 0 && text != "0.0" ? "+" + text : text;
+}
+
 }  // namespace
 
 void draw_dots(Canvas& canvas,
@@ -29,7 +35,7 @@ void draw_dots(Canvas& canvas,
     double longest = 0;
     for (auto const& point : points)
         longest = std::max(longest, canvas.measure(point.name, words).width);
-    double const slant = 0.9, foot = std::sin(slant) * longest + 8;
+    double const slant = 0.9, foot = std::sin(slant) * longest + 13;
     Box const plot{box.x + 34, box.y + 10, box.width - 44, box.height - foot - 14};
     auto const y_of = [&](double value) {
         return plot.y + plot.height / 2 - 0.42 * plot.height * value / largest;
@@ -50,12 +56,12 @@ void draw_dots(Canvas& canvas,
         canvas.disc({x, y}, 2.2, accent);
         bool const above = points[i].value >= 0;
         canvas.text({x - step / 2, above ? y - 10 : y + 3, step, 8},
-                    fmt::format("{:+.1f}", points[i].value == 0 ? 0.0 : points[i].value),
+                    signed_words(points[i].value),
                     bold,
                     Align::centre);
         // Read upward to its dot: the end of the name stands below the middle of its step.
         double const length = canvas.measure(points[i].name, words).width;
-        canvas.turned({x - std::cos(slant) * length, plot.bottom() + 6 + std::sin(slant) * length},
+        canvas.turned({x - std::cos(slant) * length, plot.bottom() + 11 + std::sin(slant) * length},
                       slant,
                       length + 1,
                       points[i].name,

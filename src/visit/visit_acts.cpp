@@ -331,9 +331,11 @@ Result<NewEntry> undo(VisitState const& visit,
         return entry.kind != "visit" && !out_of_force.contains(entry.sequence);
     };
     if (!which) {
-        // The last thing that was done, not the last undoing: to bring that back it must be named.
+        // The last thing that was done, not the last undoing: to bring that back it must be named;
+        // and so must a signature, which nobody withdraws by the way.
         for (auto entry = entries.rbegin(); entry != entries.rend(); ++entry)
-            if (in_force(*entry) && entry->kind != "undo") {
+            if (in_force(*entry) && entry->kind != "undo" && entry->kind != "signature" &&
+                entry->kind != "imported") {
                 which = entry->sequence;
                 break;
             }
