@@ -1,23 +1,19 @@
 // The visit line: time from left to right, stages as posts, every run a mark by shape and colour of its verdict, what
 // settles behind them; beyond now what the plan still asks for, the forecast, and the end of the permit.
-import { useEffect, useLayoutEffect, useRef, useState } from "preact/hooks";
-import type { Line, Mark, SeriesDrawn, Standing } from "../../api/types";
-import { verdictWord } from "../../lib/choose";
-import { type Folded, folded, offsetOf, ticks } from "../../lib/folded";
-import { clock, fixed, formatted, unitText } from "../../lib/format";
+import { useEffect } from "preact/hooks";
+import type { Line, Mark, Standing } from "../../api/types";
+import { folded, offsetOf, ticks } from "../../lib/folded";
+import { clock, fixed, unitText } from "../../lib/format";
 import { instant, linear } from "../../lib/scale";
 import { forecast } from "../../lib/visit";
 import { VerdictShape } from "../../parts/VerdictMark";
 import { visitTexts } from "../../texts/visit";
+import { Behind, departs, inRows, type Post, range, rowHeight, spoken, top, useWidth } from "./lineParts";
 import "./line.css";
 
 const texts = visitTexts.line;
-const rows = 3; // of stage names, so that none covers the next
-const rowHeight = 19;
-const top = rows * rowHeight + 6;
 const left = 62;
 const right = 22;
-const narrowest = 760;
 const size = 13;
 
 interface Props {
@@ -28,84 +24,6 @@ interface Props {
   choose: (entry: number) => void;
   stage: string | null;
   chooseStage: (stage: string) => void;
-}
-
-interface Post {
-  stage: string;
-  at: number;
-  to_come: boolean;
-}
-
-const departs = (mark: Mark) => mark.gas !== "line" && mark.finding?.value != null;
-
-function range(marks: Mark[]): [number, number] {
-  const all = marks.filter(departs).flatMap(({ finding }) => {
-    const around = (finding?.u ?? 0) * (finding?.k ?? 0);
-    const value = finding?.value ?? 0;
-    return [value - around, value + around, finding?.low ?? 0, finding?.high ?? 0];
-  });
-  const least = Math.min(-0.05, ...all);
-  const most = Math.max(0.05, ...all);
-  const room = 0.06 * (most - least);
-  return [least - room, most + room];
-}
-
-function spoken(mark: Mark): string {
-  const basis = mark.basis.replace("_", " ");
-  return `${basis}, ${clock(mark.at)}, ${mark.title}, calorific value ${formatted({ ...mark.cv, decimals: 3 })}, ${verdictWord[mark.verdict]}`;
-}
-
-function useWidth() {
-  const box = useRef<HTMLDivElement>(null);
-  const [width, setWidth] = useState(1100);
-  useLayoutEffect(() => {
-    const element = box.current;
-    if (!element) return;
-    const watch = new ResizeObserver(() => setWidth(element.clientWidth));
-    watch.observe(element);
-    setWidth(element.clientWidth);
-    return () => watch.disconnect();
-  }, []);
-  return { box, width: Math.max(narrowest, width) };
-}
-
-// Each name in the first row where it does not cover the one before it.
-function inRows(
-  posts: Post[],
-  x: (at: number) => number,
-  end: number,
-): { post: Post; row: number; x: number }[] {
-  const free = new Array<number>(rows).fill(Number.NEGATIVE_INFINITY);
-  return posts.map((post) => {
-    const at = x(post.at);
-    const wide = post.stage.length * 7.6 + 14;
-    const begin = Math.min(at, end - wide + 14);
-    let row = free.findIndex((until) => until <= begin);
-    if (row < 0) row = free.indexOf(Math.min(...free));
-    free[row] = begin + wide;
-    return { post, row, x: at };
-  });
-}
-
-function Behind({ series, at, plot }: { series: SeriesDrawn; at: Folded["at"]; plot: number }) {
-  const least = Math.min(...series.values);
-  const most = Math.max(...series.values);
-  const y = linear(least, most, top + plot - 4, top + 12);
-  const d = series.values
-    .map((value, i) => `${i ? "L" : "M"}${at(series.at_ms[i] as number).toFixed(1)} ${y(value).toFixed(1)}`)
-    .join("");
-  const last = series.values[series.values.length - 1] as number;
-  const name = series.name === "oven_c" ? texts.oven : series.name.replace("retention:", "");
-  const begin = at(series.at_ms[0] as number);
-  const first = series.values[0] as number;
-  return (
-    <g class={series.name === "oven_c" ? "behind oven" : "behind retention"}>
-      <path d={d} />
-      <text x={begin - 5} y={y(first) + 4} text-anchor="end">
-        {name} {formatted({ value: last, unit: series.unit, decimals: series.unit === "s" ? 2 : 1 })}
-      </text>
-    </g>
-  );
 }
 
 export function LineOfTime({ visit, line, now, chosen, choose, stage, chooseStage }: Props) {
