@@ -5,7 +5,9 @@
 #include <cstring>
 #include <nlohmann/json.hpp>
 
+#include "base/hash.hpp"
 #include "desk/examples.hpp"
+#include "desk/visit.hpp"
 #include "serve/api_fixture.hpp"
 
 namespace gw::serve {
@@ -125,6 +127,28 @@ TEST_F(Workbench, OpensATraceAndGivesItsStretches) {
     for (auto const* format : {"csv", "svg", "png"})
         EXPECT_GT(get("/api/v1/traces/" + id + "/export?format=" + format).body.size(), 1000U);
     EXPECT_EQ(get("/api/v1/traces/" + id + "/export?format=exe").status, 400);
+}
+
+TEST_F(Workbench, OpensTheEvidenceOfAVisit) {
+    auto const csv = example("line_gas_as_left.csv");
+    auto const sha = sha256(csv);
+    EXPECT_EQ(get("/api/v1/traces/" + sha).status, 404);
+    {
+        auto const store = app.books->write(Book::own);
+        ASSERT_TRUE(store);
+        visit::Act const act{"A. Person", app.now(), std::nullopt};
+        auto const id = desk::start_visit(**store, {"exchange", "PX", "", "", "", ""}, act);
+        ASSERT_TRUE(id) << id.error().what;
+        desk::VisitAdd add;
+        add.request.stage = "prepare", add.request.step = "reason", add.request.aside = true;
+        add.given = desk::GivenBytes{"run.csv", csv, false};
+        auto const added = desk::add_to_visit(**store, *id, add, act);
+        ASSERT_TRUE(added) << added.error().what;
+    }
+    auto const shown = data(get("/api/v1/traces/" + sha), "/api/v1/traces/{id}", "get");
+    EXPECT_EQ(shown["trace_hash"], sha);
+    auto const tailed = get("/api/v1/traces/" + sha + "-0123456789abcdef");
+    EXPECT_EQ(data(tailed, "/api/v1/traces/{id}", "get")["trace_hash"], sha);
 }
 
 TEST_F(Workbench, TakesAPeakByHand) {
