@@ -141,7 +141,7 @@ TEST_F(Workbench, OpensTheEvidenceOfAVisit) {
         ASSERT_TRUE(id) << id.error().what;
         desk::VisitAdd add;
         add.request.stage = "prepare", add.request.step = "reason", add.request.aside = true;
-        add.given = desk::GivenBytes{"run.csv", csv, false};
+        add.file_path = "run.csv", add.bytes = csv;
         auto const added = desk::add_to_visit(**store, *id, add, act);
         ASSERT_TRUE(added) << added.error().what;
     }
