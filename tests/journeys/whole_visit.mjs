@@ -61,10 +61,8 @@ async function prepare(page, visit) {
 
 async function stageAtOnce(page, name) {
   await stageButton(page, name).click();
-  const rest = page.getByRole("button", { name: /Hand in the rest of this stage/ });
-  await rest.click();
-  await page.getByText(`Recorded: ${name}`).first().waitFor();
-  await rest.waitFor({ state: "detached" });
+  await page.getByRole("button", { name: /Hand in the rest of this stage/ }).click();
+  await page.getByText(`Recorded: ${name}`, { exact: true }).last().waitFor();
   check(true, `stage ${name}`);
 }
 

@@ -40,7 +40,14 @@ function said(fault: Fault): string {
   return fault.kind === "missing" ? texts.missing(name) : texts.wrongNumber(name);
 }
 
-export function CertificateForm({ handle, visit, stage, step, close }: StepProps & { close: () => void }) {
+export function CertificateForm({
+  handle,
+  visit,
+  stage,
+  step,
+  done,
+  close,
+}: StepProps & { close: () => void }) {
   const { draft, put, clear } = useDraft(`${visit.visit}.${step.name}.certificate`);
   const [typed, setTyped] = useState<Typed>(() => {
     try {
@@ -76,6 +83,7 @@ export function CertificateForm({ handle, visit, stage, step, close }: StepProps
     if (await handle.hand(file, query, step.name, visitTexts.form.recorded(step.name))) {
       clear();
       close();
+      done();
     }
   };
   const text = (

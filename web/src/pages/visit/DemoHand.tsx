@@ -9,15 +9,17 @@ interface Props {
   visit: Standing;
   stage: StageShown;
   step: Step;
+  done: () => void;
 }
 
-export function DemoHand({ handle, visit, stage, step }: Props) {
+export function DemoHand({ handle, visit, stage, step, done }: Props) {
   const [busy, setBusy] = useState(false);
   if (!visit.invented || visit.end || stage.way_back) return null;
   const hand = async (body: Record<string, string>, news: string) => {
     setBusy(true);
-    await handle.act("demo", body, step.name, news);
+    const handed = await handle.act("demo", body, step.name, news);
     setBusy(false);
+    if (handed) done();
   };
   const open = stage.steps.filter((each) => each.state === "open").length;
   return (

@@ -94,7 +94,14 @@ export function NowCard({ handle, visit, stage, step, choose, demo }: Props) {
         </p>
       )}
       {demo}
-      <StepForm key={step.name} handle={handle} visit={visit} stage={stage} step={step} />
+      <StepForm
+        key={step.name}
+        handle={handle}
+        visit={visit}
+        stage={stage}
+        step={step}
+        done={() => choose(null)}
+      />
       <Steps stage={stage} step={step} choose={choose} />
     </section>
   );

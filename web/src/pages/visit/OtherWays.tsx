@@ -10,10 +10,10 @@ type Way = keyof typeof texts.says;
 
 interface Props extends StepProps {
   by: string;
-  done: () => void;
+  clear: () => void;
 }
 
-export function OtherWays({ handle, stage, step, by, done }: Props) {
+export function OtherWays({ handle, stage, step, by, clear, done }: Props) {
   const [way, setWay] = useState<Way | null>(null);
   const [reason, setReason] = useState("");
   const [second, setSecond] = useState("");
@@ -43,6 +43,7 @@ export function OtherWays({ handle, stage, step, by, done }: Props) {
       setWay(null);
       setReason("");
       setOpen(false);
+      clear();
       done();
     }
   };

@@ -12,7 +12,7 @@ import type { StepProps } from "./StepForm";
 
 const texts = visitTexts.readBack;
 
-export function ReadBack({ handle, visit, stage, step, close }: StepProps & { close: () => void }) {
+export function ReadBack({ handle, visit, stage, step, done, close }: StepProps & { close: () => void }) {
   const entered = placed(visit, step.second_person_of ?? null)?.step;
   const kept = entered ? standingEvidence(entered) : null;
   const [amounts, setAmounts] = useState<Amount[] | null>(null);
@@ -36,7 +36,10 @@ export function ReadBack({ handle, visit, stage, step, close }: StepProps & { cl
     setWrong(found);
     if (found.length > 0) return;
     const body = { stage: stage.name, step: step.name, by: who, value: texts.agree(amounts.length) };
-    if (await handle.act("record", body, step.name, visitTexts.form.recorded(step.name))) close();
+    if (await handle.act("record", body, step.name, visitTexts.form.recorded(step.name))) {
+      close();
+      done();
+    }
   };
   const complete = amounts?.every(({ component }) => (second[component] ?? "").trim() !== "") ?? false;
   return (

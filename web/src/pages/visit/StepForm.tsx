@@ -19,6 +19,8 @@ export interface StepProps {
   visit: Standing;
   stage: StageShown;
   step: Step;
+  /** It was recorded: on to what is to be done now. */
+  done: () => void;
 }
 
 /** "2026-05-19T14:30" of a field, with this device's offset on that day. */
@@ -30,21 +32,23 @@ export function withOffset(local: string): string {
   return `${local}:00${minutes < 0 ? "-" : "+"}${two(minutes / 60)}:${two(minutes % 60)}`;
 }
 
-function Files({ handle, stage, step, extra }: StepProps & { extra: Record<string, string> }) {
+function Files({ handle, stage, step, done, extra }: StepProps & { extra: Record<string, string> }) {
   const id = useId();
   const run = step.wants === "run";
   const [busy, setBusy] = useState(false);
   const hand = async (list: FileList | null) => {
     setBusy(true);
+    let all = list !== null && list.length > 0;
     for (const file of list ?? []) {
-      if (file.size > most) {
-        complain(texts.tooLarge);
-        continue;
-      }
       const query = { stage: stage.name, step: step.name, as: run ? "run" : "file", ...extra };
-      if (!(await handle.hand(file, query, step.name, texts.recorded(`${step.name}, ${file.name}`)))) break;
+      if (file.size > most) complain(texts.tooLarge);
+      all &&=
+        file.size <= most &&
+        (await handle.hand(file, query, step.name, texts.recorded(`${step.name}, ${file.name}`)));
+      if (!all) break;
     }
     setBusy(false);
+    if (all) done();
   };
   return (
     <label for={id} class="file">
@@ -134,8 +138,11 @@ export function StepForm(props: StepProps) {
       if (u !== null) body.u = u;
     }
     setBusy(true);
-    if (await handle.act("record", body, step.name, texts.recorded(step.name))) clear();
+    const done = await handle.act("record", body, step.name, texts.recorded(step.name));
     setBusy(false);
+    if (!done) return;
+    clear();
+    props.done();
   };
 
   return (
@@ -237,7 +244,7 @@ export function StepForm(props: StepProps) {
           </label>
         </div>
       </details>
-      <OtherWays {...props} by={draft.by ?? ""} done={clear} />
+      <OtherWays {...props} by={draft.by ?? ""} clear={clear} />
       {window === "certificate" && <CertificateForm {...props} close={() => setWindow(null)} />}
       {window === "read back" && <ReadBack {...props} close={() => setWindow(null)} />}
     </form>

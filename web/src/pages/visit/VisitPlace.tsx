@@ -164,7 +164,15 @@ export function VisitView({ id }: { id: string }) {
                   stage={at.stage}
                   step={at.step}
                   choose={chooseStep}
-                  demo={<DemoHand handle={handle} visit={visit} stage={at.stage} step={at.step} />}
+                  demo={
+                    <DemoHand
+                      handle={handle}
+                      visit={visit}
+                      stage={at.stage}
+                      step={at.step}
+                      done={() => chooseStep(null)}
+                    />
+                  }
                 />
               )}
               <VisitActs handle={handle} visit={visit} />
