@@ -16,7 +16,8 @@ class SignTest : public ApiFixture {
 
     void play() {
         id = held(post("/api/v1/demo", Json::object()), "/api/v1/demo", "post")["data"]["visit"];
-        for (auto const& stage : standing()["stages"]) {
+        auto const visit = standing();
+        for (auto const& stage : visit["stages"]) {
             auto const reply = post(at("/demo"), Json{{"stage", stage["name"]}});
             ASSERT_EQ(reply.status, 200) << stage["name"] << reply.body;
             held(reply, "/api/v1/visits/{id}/demo", "post");

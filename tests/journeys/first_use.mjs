@@ -4,7 +4,7 @@
 import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
-import { check, launched, pictured, started, stopped, told, watched } from "./browser.mjs";
+import { check, launched, pictured, started, stopped, told, violations, watched } from "./browser.mjs";
 
 const [program, screens] = process.argv.slice(2);
 mkdirSync(screens, { recursive: true });
@@ -50,6 +50,60 @@ async function hostile(page, visit) {
   const shown = told(program, ["visit", "show", visit, "--store", store]);
   const step = shown.stages[0].steps.find((each) => each.name === "instruments in date");
   check(step.evidence[0].value === script && step.evidence[0].by === script.slice(0, 80), `and kept as it was typed ${JSON.stringify(step.evidence[0])}`);
+}
+
+// A certificate typed from the paper: what is wrong is said before anything is kept; zeros stay as they were printed.
+async function certificate(page, visit) {
+  await stepButton(page, "calibration certificate").click();
+  await page.getByRole("button", { name: "Type the certificate" }).click();
+  const dialog = page.getByRole("dialog");
+  await dialog.getByLabel("Amount, methane").fill("94,50");
+  await dialog.getByLabel("Expanded uncertainty, methane").fill("0,10");
+  await dialog.getByLabel("Amount, ethane").fill("5.5x");
+  await dialog.getByRole("button", { name: "Keep it" }).click();
+  await dialog.getByText("Serial is missing.").waitFor();
+  await dialog.getByLabel("Serial").fill("HM-1");
+  await dialog.getByRole("button", { name: "Keep it" }).click();
+  await dialog.getByText("ethane: this is no number.").waitFor();
+  await dialog.getByLabel("Amount, ethane").fill("5.50");
+  await dialog.getByText("100.00").waitFor();
+  const found = await violations(page);
+  check(found.length === 0, `axe finds nothing in the certificate ${found.join(" | ")}`);
+  await page.screenshot({ path: `${screens}/certificate.png` });
+  await dialog.getByRole("button", { name: "Keep it" }).click();
+  await page.getByText("Recorded: calibration certificate").waitFor();
+  const step = told(program, ["visit", "show", visit, "--store", store])
+    .stages[0].steps.find((each) => each.name === "calibration certificate");
+  check(step.state === "done" && step.evidence[0].value === "certificate HM-1.json", "a certificate typed in is kept as its file");
+  // Who typed it cannot read it back.
+  await stepButton(page, "calibration certificate read back").click();
+  await page.getByRole("button", { name: "Read it back" }).click();
+  await page.getByLabel("Who reads back").fill("A. Person");
+  await page.getByText("Somebody else must read it back.").waitFor();
+  check(true, "who typed a certificate does not read it back");
+  await page.getByRole("dialog").getByRole("button", { name: "Close" }).click();
+}
+
+// A photograph is kept beside the step and shown; a page that calls itself a photograph is not.
+async function photograph(page, visit) {
+  const dot = Buffer.from(
+    "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg==",
+    "base64",
+  );
+  await stepButton(page, "reason").click();
+  const photo = page.locator(".photo input[type=file]");
+  await photo.setInputFiles({ name: "label.png", mimeType: "image/png", buffer: dot });
+  const shown = page.getByRole("img", { name: "Photograph: label.png" });
+  await shown.waitFor();
+  await page.waitForTimeout(300);
+  check((await shown.evaluate((img) => img.naturalWidth)) === 1, "a photograph is shown beside its step");
+  await photo.setInputFiles({ name: "page.png", mimeType: "image/png", buffer: Buffer.from("<script>alert(1)</script>") });
+  await page.getByRole("img", { name: "Photograph: page.png" }).waitFor({ state: "attached" });
+  await page.waitForTimeout(300);
+  const other = page.getByRole("img", { name: "Photograph: page.png" });
+  check((await other.evaluate((img) => img.naturalWidth)) === 0, "what only calls itself a photograph shows nothing");
+  const step = told(program, ["visit", "show", visit, "--store", store]).stages[0].steps[0];
+  check(step.state === "open" && step.evidence.length === 2, "neither settles the step");
 }
 
 async function twoWindows(page, context, visit) {
@@ -160,6 +214,8 @@ try {
   await opened(page);
   const visit = await ownVisit(page);
   await hostile(page, visit);
+  await certificate(page, visit);
+  await photograph(page, visit);
   await twoWindows(page, context, visit);
   await raced(page, visit);
   await pictured(page, "visit", screens, async () => {

@@ -5,7 +5,7 @@
 import { mkdirSync, mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
-import { check, launched, pictured, started, stopped, told, watched } from "./browser.mjs";
+import { check, launched, pictured, started, stopped, told, violations, watched } from "./browser.mjs";
 
 const [program, screens] = process.argv.slice(2);
 mkdirSync(screens, { recursive: true });
@@ -37,6 +37,8 @@ async function readBack(page, visit, entered, step) {
   await dialog.getByLabel(first, { exact: true }).fill(String(value + 1));
   await dialog.getByRole("button", { name: "Compare" }).click();
   await dialog.getByText("These differ.").waitFor();
+  const found = await violations(page);
+  check(found.length === 0, `axe finds nothing in the reading back ${found.join(" | ")}`);
   await page.screenshot({ path: `${screens}/read-back.png` });
   await dialog.getByLabel(new RegExp(`^${first}`)).fill(String(value));
   await dialog.getByRole("button", { name: "Compare" }).click();
@@ -133,6 +135,8 @@ async function sign(page, statement, name, first) {
   await dialog.getByRole("button", { name: "Sign", exact: true }).click();
   await dialog.getByRole("alert").waitFor();
   await dialog.getByLabel("Passphrase", { exact: true }).first().fill(passphrase);
+  const found = await violations(page);
+  check(found.length === 0, `axe finds nothing in the signing ${found.join(" | ")}`);
   await page.screenshot({ path: `${screens}/sign-${name.slice(0, 1).toLowerCase()}.png` });
   await dialog.getByRole("button", { name: "Sign", exact: true }).click();
   await dialog.waitFor({ state: "detached" });

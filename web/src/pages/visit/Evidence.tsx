@@ -48,7 +48,7 @@ function One({ kept, visit, handle, chosenRun, chooseRun }: Omit<Props, "stage">
         ))}
         {kept.note && <span class="small">{kept.note}</span>}
         {shown && file && (
-          <a href={file} target="_blank" rel="noopener">
+          <a class="photo-link" href={file} target="_blank" rel="noopener">
             <img class="photo-kept" src={file} alt={`${texts.photo}: ${kept.value}`} loading="lazy" />
           </a>
         )}

@@ -7,6 +7,7 @@ import { peopleList } from "../../shell/People";
 import { complain } from "../../shell/toast";
 import { visitTexts } from "../../texts/visit";
 import { CertificateForm } from "./CertificateForm";
+import { LeakTest } from "./LeakTest";
 import { OtherWays } from "./OtherWays";
 import { ReadBack } from "./ReadBack";
 import type { VisitHandle } from "./useVisit";
@@ -244,6 +245,7 @@ export function StepForm(props: StepProps) {
           </label>
         </div>
       </details>
+      {step.role === "leak_test" && <LeakTest {...props} />}
       <OtherWays {...props} by={draft.by ?? ""} clear={clear} />
       {window === "certificate" && <CertificateForm {...props} close={() => setWindow(null)} />}
       {window === "read back" && <ReadBack {...props} close={() => setWindow(null)} />}
