@@ -60,6 +60,7 @@ export function CertificateForm({
   const change = (part: Partial<Typed>) => {
     const next = { ...typed, ...part };
     setTyped(next);
+    setFault(null);
     put("typed", JSON.stringify(next));
   };
   const changeRow = (at: number, part: Partial<Row>) =>

@@ -96,12 +96,15 @@ function Behind({ series, at, plot }: { series: SeriesDrawn; at: Folded["at"]; p
     .join("");
   const last = series.values[series.values.length - 1] as number;
   const name = series.name === "oven_c" ? texts.oven : series.name.replace("retention:", "");
-  const begin = at(series.at_ms[0] as number);
-  const first = series.values[0] as number;
+  // The one is told where it begins and the other where it ends: between them they cross.
+  const oven = series.name === "oven_c";
+  const where = oven
+    ? { x: at(series.at_ms[0] as number) - 5, y: y(series.values[0] as number) + 4 }
+    : { x: at(series.at_ms[series.at_ms.length - 1] as number) + 5, y: y(last) + 16 };
   return (
-    <g class={series.name === "oven_c" ? "behind oven" : "behind retention"}>
+    <g class={oven ? "behind oven" : "behind retention"}>
       <path d={d} />
-      <text x={begin - 5} y={y(first) + 4} text-anchor="end">
+      <text {...where} text-anchor={oven ? "end" : "start"}>
         {name} {formatted({ value: last, unit: series.unit, decimals: series.unit === "s" ? 2 : 1 })}
       </text>
     </g>
