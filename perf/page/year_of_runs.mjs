@@ -64,6 +64,7 @@ try {
   console.log(`another column: ${Date.now() - began} ms`);
 
   const canvas = page.locator(".results .plot-canvas");
+  await canvas.scrollIntoViewIfNeeded();
   const box = await canvas.boundingBox();
   const frames = async (says, act) => {
     await page.evaluate(() => {

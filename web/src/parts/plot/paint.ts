@@ -90,6 +90,34 @@ function between(t: Float64Array, y: Float64Array, i: number, at: number): numbe
   return b > a ? low + (((y[i + 1] ?? low) - low) * (at - a)) / (b - a) : low;
 }
 
+// More points than pixels: each column of pixels is filled from its lowest to its highest point and to
+// where the column before ended. A zigzag of thousands of strokes would take ten times as long.
+function paintColumns({ ctx, x, y, colour }: Pen, line: Line, first: number, last: number): void {
+  const ax = x(0);
+  const bx = x(1) - ax;
+  ctx.fillStyle = colour(line.colour);
+  let column = Math.floor(ax + bx * (line.t[first] ?? 0));
+  let top = y(line.y[first] ?? 0);
+  let foot = top;
+  let end = top;
+  const fill = () => ctx.fillRect(column, top, 1.3, Math.max(1.3, foot - top));
+  for (let i = first; i <= last; i += 1) {
+    const px = Math.floor(ax + bx * (line.t[i] ?? 0));
+    const py = y(line.y[i] ?? 0);
+    if (px !== column) {
+      fill();
+      column = px;
+      top = Math.min(end, py);
+      foot = Math.max(end, py);
+    } else {
+      top = Math.min(top, py);
+      foot = Math.max(foot, py);
+    }
+    end = py;
+  }
+  fill();
+}
+
 /** The points within the view and one more on either side. */
 export function paintLine(pen: Pen, line: Line, root: boolean): void {
   const { ctx, x, y } = pen;
@@ -125,6 +153,10 @@ export function paintLine(pen: Pen, line: Line, root: boolean): void {
     trace(line.y, first, last, 1);
     trace(line.fillTo, last, first, -1);
     ctx.fill();
+  }
+  if (last - first > 1.5 * (pen.box.right - pen.box.left)) {
+    paintColumns(pen, line, first, last);
+    return;
   }
   ctx.strokeStyle = pen.colour(line.colour);
   ctx.lineWidth = line.width ?? 1.6;

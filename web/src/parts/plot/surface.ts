@@ -29,6 +29,7 @@ export class Surface {
   /** Share of the fitted height that is seen: small peaks are looked at so. */
   private share = 1;
   private yRange: [number, number] = [0, 1];
+  private size = { width: 0, height: 0 };
   private readonly watch: ResizeObserver;
   /** Pixels left free below the axis, for handles. */
   foot = 0;
@@ -42,7 +43,11 @@ export class Surface {
     this.limits = limits;
     this.least = least;
     this.view = limits;
-    this.watch = new ResizeObserver(() => this.redraw());
+    this.measure();
+    this.watch = new ResizeObserver(() => {
+      this.measure();
+      this.redraw();
+    });
     this.watch.observe(canvas);
     canvas.addEventListener("pointerdown", this.down);
     canvas.addEventListener("pointermove", this.move);
@@ -157,6 +162,11 @@ export class Surface {
     return bottom - (rootFoot + (1 - rootFoot) * root) * (bottom - top);
   };
 
+  // Asked once a change of size: asking for every point would make the browser lay the page out anew.
+  private measure(): void {
+    this.size = { width: this.canvas.clientWidth, height: this.canvas.clientHeight };
+  }
+
   redraw = (): void => {
     if (this.frame === 0)
       this.frame = requestAnimationFrame(() => {
@@ -169,8 +179,8 @@ export class Surface {
     return {
       left: margin.left,
       top: margin.top,
-      right: Math.max(margin.left + 1, this.canvas.clientWidth - margin.right),
-      bottom: Math.max(margin.top + 1, this.canvas.clientHeight - margin.bottom - this.foot),
+      right: Math.max(margin.left + 1, this.size.width - margin.right),
+      bottom: Math.max(margin.top + 1, this.size.height - margin.bottom - this.foot),
     };
   }
 
@@ -291,8 +301,7 @@ export class Surface {
 
   private draw(): void {
     const drawing = this.drawing;
-    const width = this.canvas.clientWidth;
-    const height = this.canvas.clientHeight;
+    const { width, height } = this.size;
     const ctx = this.canvas.getContext("2d");
     if (!drawing || !ctx || width === 0 || height === 0) return;
     const dpr = window.devicePixelRatio || 1;
