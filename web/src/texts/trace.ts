@@ -42,6 +42,7 @@ export const traceTexts = {
     marks: "marks",
   },
   unnamed: "not named",
+  lost: (percent: string) => `about ${percent} lost`,
   none: "none",
   last: "last",
   noPeaks: "No peak stands out of the noise.",

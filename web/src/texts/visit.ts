@@ -99,6 +99,7 @@ export const visitTexts = {
     undo: "Take back",
     open: "Open",
     show: "Show the run",
+    trusted: (time: string) => `${time} by trusted time`,
     late: (recorded: string) => `written down ${recorded}`,
     standing: {
       current: "",

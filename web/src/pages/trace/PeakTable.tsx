@@ -11,6 +11,13 @@ interface Props {
   decisions: Decision[];
 }
 
+function marks(peak: ShownPeak): string {
+  const lost = peak.cut?.lost_percent;
+  const words = [...peak.flags];
+  if (typeof lost === "number") words.push(texts.lost(formatted({ value: lost, unit: "%", decimals: 1 })));
+  return words.join(", ") || texts.none;
+}
+
 export function PeakTable({ trace, detector, chosen, choose, decisions }: Props) {
   const peaks = trace.peaks.filter((peak) => peak.detector === detector);
   if (peaks.length === 0) return <p class="soft">{texts.noPeaks}</p>;
@@ -55,7 +62,7 @@ export function PeakTable({ trace, detector, chosen, choose, decisions }: Props)
                     ? texts.last
                     : formatted({ value: peak.resolution_next, unit: "", decimals: 2 })}
                 </td>
-                <td class="words">{hand ? <b>{texts.hand.mark}</b> : peak.flags.join(", ") || texts.none}</td>
+                <td class="words">{hand ? <b>{texts.hand.mark}</b> : marks(peak)}</td>
               </tr>
             );
           })}

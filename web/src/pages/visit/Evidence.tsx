@@ -38,6 +38,7 @@ function One({ kept, visit, handle, chosenRun, chooseRun }: Omit<Props, "stage">
         <span class="soft small">
           {kept.by}, {clock(kept.at)}
           {kept.with && `, ${kept.with}`}
+          {kept.at_trusted && kept.at_trusted !== kept.at && `; ${texts.trusted(clock(kept.at_trusted))}`}
           {kept.late && `; ${texts.late(`${day(kept.recorded)}, ${clock(kept.recorded)}`)}`}
           {kept.standing !== "current" && `; ${texts.standing[kept.standing]}`}
         </span>
