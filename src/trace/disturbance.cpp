@@ -102,6 +102,28 @@ bool is_peak(std::span<double const> y,
     return false;
 }
 
+// Whether the signal falls faster behind `at` than the flank before it would by itself: a peak's
+// logarithm bends evenly, so that three points before tell the fourth.
+bool breaks_its_flank(
+    std::span<double const> y, std::size_t at, double low, double stood, double dt) {
+    std::size_t const arm = std::max<std::size_t>(1, samples(0.04, dt));
+    auto const over = [&](std::size_t middle) {
+        double sum = 0;
+        for (std::size_t i = middle - arm; i < middle + arm; ++i) sum += y[i];
+        return sum / static_cast<double>(2 * arm) - low;
+    };
+    for (double const apart_s : {0.35, 0.2}) {
+        std::size_t const h = std::max(2 * arm, samples(apart_s, dt));
+        if (at < 2 * h + 3 * arm || at + h + arm >= y.size()) continue;
+        double const now = over(at - arm), before = over(at - arm - h),
+                     earlier = over(at - arm - 2 * h);
+        if (!(now > 0 && before > 0 && earlier > 0.1 * stood)) continue;
+        double const expected = std::pow(now / before, 3) * earlier;
+        return over(at - arm + h) < 0.6 * std::min(expected, now);
+    }
+    return true;  // too narrow to tell
+}
+
 // A valve that cuts a peak: the signal falls from well above to the level it had before the peak,
 // and stays there.
 bool cuts_a_back(std::span<double const> y, Onset const& onset, double dt, double noise) {
@@ -123,7 +145,8 @@ bool cuts_a_back(std::span<double const> y, Onset const& onset, double dt, doubl
     std::nth_element(earlier.begin(), low, earlier.end());
     double const stood = before - *low;
     return stood > 10 * noise && std::abs(after - *low) < 0.15 * stood &&
-           std::abs(later - *low) < 0.1 * stood + 2 * noise;
+           std::abs(later - *low) < 0.1 * stood + 2 * noise &&
+           breaks_its_flank(y, at, *low, stood, dt);
 }
 
 // The other way about: from the level it was on, the signal jumps to a flank that goes on rising

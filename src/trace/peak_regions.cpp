@@ -39,76 +39,38 @@ std::vector<bool> free_of(Survey const& s, std::span<Candidate const> found) {
     return free;
 }
 
-std::vector<bool> free_of(Survey const& s, Regions const& r) {
+std::vector<bool> free_of(Survey const& s, std::span<Region const> peaks) {
     auto free = undisturbed(s);
-    auto const height = [&](Region const& p) {
-        return r.above.empty() ? 0.0 : std::abs(r.above[p.top]);
-    };
-    for (auto const& p : r.peaks) {
-        // An open end never takes the whole run, however far a bad background let it wander: no
-        // further than where a peak of this height is a tenth of the noise, with a tail of 0.45
-        // half widths. What tails on beyond stands out of the line and is left out of it
-        // (lay_through). A border with a neighbour is no background.
-        double const t = s.time(p.top), over = 10 * std::max(1.0, height(p) / s.fast);
+    for (auto const& p : peaks) {
+        // An open end never takes the whole run, however far a bad first background let it wander;
+        // a border with a neighbour is no background.
+        double const t = s.time(p.top);
         std::size_t const first =
             p.joined_before ? p.first : std::max(p.first, s.index(t - 4 * p.width_s));
         std::size_t const last =
-            p.joined_after
-                ? p.last
-                : std::min(p.last, s.index(t + (1 + 0.45 * std::log(over)) * p.width_s) + 1);
+            p.joined_after ? p.last : std::min(p.last, s.index(t + 7 * p.width_s) + 1);
         occupy(free, first, last);
     }
     return free;
 }
 
-// Means over two seconds about the background, in standard deviations of what the fast noise gives.
-struct Slow {
-    std::size_t block{};  // samples
-    struct Mean {
-        std::size_t first{};
-        double z{};
-    };
-    std::vector<Mean> means;
-    double scatter = 1;  // their variance, robust: 1 when nothing slow is left
-};
-
-Slow slow_means(Survey const& s, std::vector<bool> const& free, std::vector<double> const& level) {
-    Slow out;
-    out.block = std::max<std::size_t>(4, static_cast<std::size_t>(2 / s.dt));
-    for (std::size_t i = 0; i + out.block <= s.y.size(); i += out.block) {
+// How much more the means over a block scatter about the background than the fast noise says: 1
+// when nothing slow is left.
+double slow_scatter(Survey const& s,
+                    std::vector<bool> const& free,
+                    std::vector<double> const& level) {
+    auto const block = std::max<std::size_t>(4, static_cast<std::size_t>(2 / s.dt));
+    double squares = 0;
+    std::size_t blocks = 0;
+    for (std::size_t i = 0; i + block <= s.y.size(); i += block) {
         double sum = 0, count = 0;
-        for (std::size_t k = i; k < i + out.block; ++k)
+        for (std::size_t k = i; k < i + block; ++k)
             if (free[k]) sum += s.y[k] - level[k], count += 1;
-        if (count >= 0.5 * static_cast<double>(out.block))
-            out.means.push_back({i, sum / (std::sqrt(count) * s.fast)});
+        if (count < 0.5 * static_cast<double>(block)) continue;
+        double const z = sum / (std::sqrt(count) * s.fast);
+        squares += std::min(z * z, 25.0), ++blocks;
     }
-    if (out.means.size() < 6) return out;
-    std::vector<double> squares;
-    for (auto const& m : out.means) squares.push_back(m.z * m.z);
-    // The median: a tail not yet told from background must not make the line so soft that it
-    // follows the whole peak.
-    auto const middle = squares.begin() + static_cast<std::ptrdiff_t>(squares.size() / 2);
-    std::nth_element(squares.begin(), middle, squares.end());
-    out.scatter = *middle / 0.4549;  // the median of chi squared with one degree of freedom
-    return out;
-}
-
-// Lays the background; stretches that stand far above all others are a part of a peak that was not
-// seen as such, and are left out.
-Slow lay_through(Survey const& s,
-                 std::vector<bool>& free,
-                 BackgroundOptions const& options,
-                 Background& ground) {
-    for (int round = 0;; ++round) {
-        ground = background(s.y, free, s.start_s, s.dt, options);
-        auto const slow = slow_means(s, free, ground.level);
-        double const far = 4.5 * std::sqrt(std::max(1.0, slow.scatter));
-        bool left_out = false;
-        if (round < 5 && slow.means.size() >= 12)
-            for (auto const& m : slow.means)
-                if (m.z > far) occupy(free, m.first, m.first + slow.block), left_out = true;
-        if (!left_out) return slow;
-    }
+    return blocks < 6 ? 1 : squares / static_cast<double>(blocks);
 }
 
 std::vector<double> lasting_steps(Survey const& s) {
@@ -129,17 +91,16 @@ void stand_on_ground(Survey const& s, Regions& r) {
                 : s.fast;
 }
 
-// In s: from waves that nothing but a broken line follows to those of a third of a minute.
-constexpr std::array<double, 5> stiffnesses{240.0, 110.0, 55.0, 28.0, 14.0};
+// In s: from waves that nothing but a broken line follows to those of half a minute.
+constexpr std::array<double, 4> stiffnesses{240.0, 110.0, 55.0, 28.0};
 
 void lay_background(Survey const& s, std::vector<bool> const& free, Regions& r) {
     auto const steps_s = lasting_steps(s);
-    // The stiffest line that leaves no slow waves behind; the least stiff one cannot tell a broad
-    // peak from background, so it is left to those who know where the peaks are.
-    for (std::size_t k = 0; k + 1 < stiffnesses.size(); ++k) {
-        r.free = free;
-        auto const slow = lay_through(s, r.free, {stiffnesses[k], steps_s}, r.ground);
-        r.slow_scatter = std::max(1.0, slow.scatter);
+    // The stiffest line that leaves no slow waves behind.
+    r.free = free;
+    for (double const stiffness : stiffnesses) {
+        r.ground = background(s.y, r.free, s.start_s, s.dt, {stiffness, steps_s});
+        r.slow_scatter = std::max(1.0, slow_scatter(s, r.free, r.ground.level));
         if (r.slow_scatter < 2.5) break;
     }
     stand_on_ground(s, r);
@@ -176,7 +137,7 @@ Regions settle_regions(Survey const& s) {
 
     Regions r;
     for (int pass = 0; pass < 4; ++pass) {
-        lay_background(s, pass == 0 ? free_of(s, found) : free_of(s, r), r);
+        lay_background(s, pass == 0 ? free_of(s, found) : free_of(s, r.peaks), r);
         if (pass == 2) add_tops_on_flanks(s, r, found);
         r.peaks = chosen_peaks(s, r, found, pass >= 2);
         bound_peaks(s, r);
@@ -189,8 +150,6 @@ void settle_ground(Survey const& s, Regions& r) {
     auto const steps_s = lasting_steps(s);
     std::vector<std::size_t> breaks;
     for (double const t : steps_s) breaks.push_back(s.index(t));
-    r.free = free_of(s, r);
-    lay_through(s, r.free, {r.ground.stiffness_s, steps_s}, r.ground);
     r.spectrum = noise_spectrum(s.y, r.free, s.dt, breaks);
     r.rounding = 0;
     if (s.grain > 0) {
@@ -205,27 +164,6 @@ void settle_ground(Survey const& s, Regions& r) {
                      noise = rounded - s.grain * s.grain / 12;
         r.rounding = rounding_of_mean(s.grain, std::sqrt(std::max(0.0, noise)));
     }
-    if (r.peaks.empty() || !(r.spectrum.bin_s > 0)) return;
-    auto trial = r;
-    double best = INFINITY;
-    for (double const stiffness : stiffnesses) {
-        trial.ground = background(s.y, r.free, s.start_s, s.dt, {stiffness, steps_s});
-        AreaNoise const noise(s, trial);
-        double score = 0;
-        for (auto const& p : r.peaks) {
-            std::vector<double> const whole(p.last - p.first, 1.0);
-            score += std::log(noise.u(p.first, whole));
-        }
-        // Softer ones take in more of the noise; what is hardly better is left, so that a rounding
-        // does not choose the line.
-        if (!(score < best - 0.05 * static_cast<double>(r.peaks.size()))) break;
-        best = score;
-        r.ground = trial.ground;
-    }
-    r.slow_scatter = std::max(1.0, slow_means(s, r.free, r.ground.level).scatter);
-    stand_on_ground(s, r);
-    bound_peaks(s, r);
-    measure_shapes(s, r);
 }
 
 }  // namespace gw::trace
