@@ -5,7 +5,10 @@
 
 namespace gw::trace {
 
-std::vector<std::size_t> thinned(std::span<float const> signal, std::size_t most) {
+namespace {
+
+template <class Number>
+std::vector<std::size_t> kept(std::span<Number const> signal, std::size_t most) {
     std::size_t const n = signal.size();
     most = std::max<std::size_t>(most, 4);
     std::vector<std::size_t> out;
@@ -29,6 +32,15 @@ std::vector<std::size_t> thinned(std::span<float const> signal, std::size_t most
     }
     out.push_back(n - 1);
     return out;
+}
+
+}  // namespace
+
+std::vector<std::size_t> thinned(std::span<float const> signal, std::size_t most) {
+    return kept(signal, most);
+}
+std::vector<std::size_t> thinned(std::span<double const> signal, std::size_t most) {
+    return kept(signal, most);
 }
 
 }  // namespace gw::trace

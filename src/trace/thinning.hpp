@@ -11,5 +11,6 @@ namespace gw::trace {
 /// A line through them covers the same pixels as a line through all, as long as a stretch is no
 /// wider than a pixel. One pass.
 std::vector<std::size_t> thinned(std::span<float const> signal, std::size_t most);
+std::vector<std::size_t> thinned(std::span<double const> signal, std::size_t most);
 
 }  // namespace gw::trace

@@ -11,7 +11,8 @@ namespace {
 TEST(Thinning, KeepsEverySampleOfAShortTrace) {
     std::vector<float> const signal = {1, 2, 3};
     EXPECT_EQ(thinned(signal, 10), (std::vector<std::size_t>{0, 1, 2}));
-    EXPECT_TRUE(thinned({}, 10).empty());
+    EXPECT_TRUE(thinned(std::vector<float>{}, 10).empty());
+    EXPECT_TRUE(thinned(std::vector<double>{}, 10).empty());
 }
 
 TEST(Thinning, KeepsAPeakOfOneSample) {
