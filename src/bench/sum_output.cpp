@@ -76,6 +76,7 @@ Result<Json> sum_json(SumKind const& kind, SumInputs const& in, Sum const& sum, 
             one["high"] = number(r.value + 2 * r.u);
         }
         one["title"] = r.result->title;
+        one["dimension"] = name(r.result->dimension);
         results[r.result->key] = std::move(one);
     }
     for (auto const& f : sum.findings) findings.push_back(metrology::finding_json(f));

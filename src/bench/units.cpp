@@ -109,6 +109,34 @@ bool take(std::string_view& text, std::string_view mark) {
 
 }  // namespace
 
+std::span<UnitRow const> unit_rows() { return rows; }
+
+std::string_view name(Dimension dimension) {
+    switch (dimension) {
+        case Dimension::pressure:
+            return "pressure";
+        case Dimension::temperature:
+            return "temperature";
+        case Dimension::volume:
+            return "volume";
+        case Dimension::length:
+            return "length";
+        case Dimension::time:
+            return "time";
+        case Dimension::flow:
+            return "flow";
+        case Dimension::leak_rate:
+            return "leak_rate";
+        case Dimension::fraction:
+            return "fraction";
+        case Dimension::energy:
+            return "energy";
+        case Dimension::number:
+            return "number";
+    }
+    return "number";
+}
+
 UnitRow const* find_unit(std::string_view name, Dimension dimension) {
     auto const wanted = bare(name);
     for (auto const& row : rows)

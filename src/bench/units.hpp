@@ -1,5 +1,6 @@
 #pragma once
 /// The units people write, at the edge: SI inside.
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -32,6 +33,9 @@ struct UnitRow {
 /// "kPa", "barg", "degF", "ft3", "mbar L/s", ...: blanks, dots and case of the letters aside (but
 /// for mPa and MPa, which are not told apart by case: MPa is meant).
 UnitRow const* find_unit(std::string_view name, Dimension dimension);
+/// All of them; those of one dimension stand together.
+std::span<UnitRow const> unit_rows();
+std::string_view name(Dimension dimension);
 /// The names of a dimension, for messages.
 std::string unit_names(Dimension dimension);
 

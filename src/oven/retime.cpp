@@ -357,29 +357,6 @@ double placed(Search::Window const& w, double old, RetimeOptions const& options)
     return result;
 }
 
-/// Relative error of the calorific value when every area, as integrated between the valleys, is
-/// valued with the right factor and the composition is normalised.
-double cv_error(Shares const& shares, Oven const& oven, std::vector<double> const& amounts) {
-    gas::Composition truth, seen;
-    for (std::size_t s = 0; s < oven.species.size(); ++s) {
-        if (!(amounts[s] > 0)) continue;
-        auto const& species = oven.species[s];
-        auto const at = std::find_if(shares.begin(), shares.end(), [&](PeakShare const& p) {
-            return p.reported_as == species.reported_as;
-        });
-        if (at == shares.end() || species.component == gas::c6_plus) continue;
-        truth.components.push_back(species.component);
-        seen.components.push_back(species.component);
-        truth.x.push_back(amounts[s]);
-        seen.x.push_back(amounts[s] * (at->kept + at->gained) / at->whole);
-    }
-    if (truth.x.empty()) return 0;
-    auto const right = gas::iso6976(gas::normalised(truth)),
-               got = gas::iso6976(gas::normalised(seen));
-    if (!right || !got) return 0;
-    return got->real.gross_cv_volume.value / right->real.gross_cv_volume.value - 1;
-}
-
 std::string sentence(EventWindow const& e, Search::Window const& w) {
     if (e.fixed) return fmt::format("\"{}\" is the zero of time and stays.", e.action);
     if (!e.feasible)
@@ -403,6 +380,29 @@ std::string sentence(EventWindow const& e, Search::Window const& w) {
 }
 
 }  // namespace
+
+double calorific_value_error(std::vector<PeakShare> const& shares,
+                             Oven const& oven,
+                             std::vector<double> const& amounts) {
+    gas::Composition truth, seen;
+    for (std::size_t s = 0; s < oven.species.size(); ++s) {
+        if (!(amounts[s] > 0)) continue;
+        auto const& species = oven.species[s];
+        auto const at = std::find_if(shares.begin(), shares.end(), [&](PeakShare const& p) {
+            return p.reported_as == species.reported_as;
+        });
+        if (at == shares.end() || species.component == gas::c6_plus) continue;
+        truth.components.push_back(species.component);
+        seen.components.push_back(species.component);
+        truth.x.push_back(amounts[s]);
+        seen.x.push_back(amounts[s] * (at->kept + at->gained) / at->whole);
+    }
+    if (truth.x.empty()) return 0;
+    auto const right = gas::iso6976(gas::normalised(truth)),
+               got = gas::iso6976(gas::normalised(seen));
+    if (!right || !got) return 0;
+    return got->real.gross_cv_volume.value / right->real.gross_cv_volume.value - 1;
+}
 
 Retimed retime(Oven const& oven, std::vector<double> const& amounts, RetimeOptions const& options) {
     Retimed out;
@@ -499,8 +499,8 @@ Retimed retime(Oven const& oven, std::vector<double> const& amounts, RetimeOptio
     out.oven.rate_hz = oven.rate_hz;
     out.before = peak_shares(oven, amounts, simulate(oven, amounts));
     out.after = peak_shares(out.oven, amounts, simulate(out.oven, amounts));
-    out.cv_before = cv_error(out.before, oven, amounts);
-    out.cv_after = cv_error(out.after, oven, amounts);
+    out.cv_before = calorific_value_error(out.before, oven, amounts);
+    out.cv_after = calorific_value_error(out.after, oven, amounts);
     out.simulations = search.simulations() + 3;
     return out;
 }

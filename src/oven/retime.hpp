@@ -50,6 +50,12 @@ struct Retimed {
     int simulations{};
 };
 
+/// Relative error of the calorific value when every area, as integrated between the valleys, is
+/// valued with the right factor and the composition is normalised.
+double calorific_value_error(std::vector<PeakShare> const& shares,
+                             Oven const& oven,
+                             std::vector<double> const& amounts);
+
 Retimed retime(Oven const& oven,
                std::vector<double> const& amounts,
                RetimeOptions const& options = {});

@@ -174,6 +174,7 @@ void judge(ChartOptions const& options, Charts& out) {
                     if (known.name == chart.name) each.reference = known.reference;
             s.passport = each.reference.has_value();
             s.chart = metrology::control_chart(s.t, s.y, out.limits, each);
+            if (!options.keep_points) std::vector<metrology::ChartPoint>().swap(s.chart.points);
         }
 }
 

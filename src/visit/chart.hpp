@@ -31,6 +31,9 @@ struct ChartOptions {
     std::vector<double> breaks;           ///< seconds; beside those of the table
     std::vector<std::string> columns;     ///< which to chart; empty: all
     std::vector<ChartPassport> passport;  ///< for the stretch after the last break
+    /// false: what was judged of every single point is let go once its chart is done; signals and
+    /// figures stay. A year of runs is then a few megabytes instead of a hundred.
+    bool keep_points = true;
 };
 
 /// Reads {"total": {"mean", "sd"}, ...}, or the same inside "quantities".
