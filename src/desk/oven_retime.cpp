@@ -108,21 +108,12 @@ Result<std::string> with_programme(TwinMethod const& twin, oven::Oven const& ove
     return to_text(json);
 }
 
-Result<OvenRetiming> oven_retime(OvenRetimeRequest const& request) {
-    GW_TRY(auto const twin, load_twin(request.method));
+OvenRetiming retiming_of(assay::Method const& method,
+                         oven::Oven const& oven,
+                         std::vector<double> const& amounts) {
     OvenRetiming out;
-    GW_TRY(auto const amounts, load_amounts(request.gas, twin, out.warnings));
-    auto oven = twin.oven;
-    if (!request.runs.empty()) {
-        GW_TRY(auto const runs, load_runs(request.runs));
-        GW_TRY(out.fitted, oven::fit(oven, amounts, runs));
-        oven = out.fitted->oven;
-        for (auto const& p : out.fitted->parameters)
-            if (p.name.rfind("event:", 0) == 0 && p.determined)
-                out.timing_scatter_s = std::max(out.timing_scatter_s.value_or(0), p.u);
-    }
     oven::RetimeOptions options;
-    options.time_step_s = twin.method.time_step_s.value_or(options.time_step_s);
+    options.time_step_s = method.time_step_s.value_or(options.time_step_s);
     out.time_step_s = options.time_step_s;
     out.retimed = oven::retime(oven, amounts, options);
     for (auto& e : out.retimed.programme) e.at_s = tidy(e.at_s);
@@ -133,14 +124,41 @@ Result<OvenRetiming> oven_retime(OvenRetimeRequest const& request) {
             {e.action,
              tidy(std::max(0.0, down(e.at_s - inhibit_before_s, out.time_step_s))),
              tidy(up(e.at_s + inhibit_after_s, out.time_step_s))});
+    return out;
+}
+
+Result<std::string> retimed_method(TwinMethod const& twin, OvenRetiming const& done) {
+    GW_TRY(auto const text, with_programme(twin, done.retimed.oven));
+    auto json = Json::parse(text);
+    for (auto& peak : json["peaks"])
+        for (auto const& typed : done.peaks)
+            if (gas::find_component(peak["component"].get<std::string>()) == typed.component)
+                peak["retention_s"] = tidy(typed.retention_s);
+    return to_text(json);
+}
+
+Result<OvenRetiming> oven_retime(OvenRetimeRequest const& request) {
+    GW_TRY(auto const twin, load_twin(request.method));
+    std::vector<std::string> warnings;
+    GW_TRY(auto const amounts, load_amounts(request.gas, twin, warnings));
+    auto oven = twin.oven;
+    std::optional<oven::Fitted> fitted;
+    std::optional<double> scatter_s;
+    if (!request.runs.empty()) {
+        GW_TRY(auto const runs, load_runs(request.runs));
+        GW_TRY(fitted, oven::fit(oven, amounts, runs));
+        oven = fitted->oven;
+        for (auto const& p : fitted->parameters)
+            if (p.name.rfind("event:", 0) == 0 && p.determined)
+                scatter_s = std::max(scatter_s.value_or(0), p.u);
+    }
+    auto out = retiming_of(twin.method, oven, amounts);
+    out.fitted = std::move(fitted);
+    out.timing_scatter_s = scatter_s;
+    out.warnings = std::move(warnings);
     if (request.output) {
-        GW_TRY(auto const text, with_programme(twin, out.retimed.oven));
-        auto json = Json::parse(text);
-        for (auto& peak : json["peaks"])
-            for (auto const& typed : out.peaks)
-                if (gas::find_component(peak["component"].get<std::string>()) == typed.component)
-                    peak["retention_s"] = tidy(typed.retention_s);
-        GW_CHECK(write_file(*request.output, to_text(json)));
+        GW_TRY(auto const text, retimed_method(twin, out));
+        GW_CHECK(write_file(*request.output, text));
     }
     return out;
 }

@@ -36,6 +36,13 @@ struct OvenRetiming {
     [[nodiscard]] bool clean() const;  ///< every event has a clean time
 };
 
+/// The same of a twin that is at hand: no file is read or written.
+OvenRetiming retiming_of(assay::Method const& method,
+                         oven::Oven const& oven,
+                         std::vector<double> const& amounts);
+/// The method file with the proposed programme and the retention times that come of it.
+Result<std::string> retimed_method(TwinMethod const& twin, OvenRetiming const& done);
+
 Result<OvenRetiming> oven_retime(OvenRetimeRequest const& request);
 Json oven_retiming_json(OvenRetiming const& done);
 std::string oven_retiming_text(OvenRetiming const& done);

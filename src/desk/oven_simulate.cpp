@@ -14,9 +14,14 @@
 namespace gw::desk {
 
 Result<TwinMethod> load_twin(std::string const& path) {
+    GW_TRY(auto text, read_file(path));
+    return twin_of(std::move(text), path);
+}
+
+Result<TwinMethod> twin_of(std::string text, std::string const& source) {
     TwinMethod twin;
-    GW_TRY(twin.text, read_file(path));
-    GW_TRY(auto const document, parse_json(twin.text, path));
+    twin.text = std::move(text);
+    GW_TRY(auto const document, parse_json(twin.text, source));
     GW_TRY(twin.method, assay::read_method(document.root()));
     twin.method.hash = sha256(twin.text);
     GW_TRY(twin.oven, oven::read_oven(document.root(), twin.method));
@@ -26,8 +31,15 @@ Result<TwinMethod> load_twin(std::string const& path) {
 Result<std::vector<double>> load_amounts(std::string const& path,
                                          TwinMethod const& twin,
                                          std::vector<std::string>& warnings) {
-    GW_TRY(auto const bytes, read_file(path));
-    GW_TRY(auto const document, parse_json(bytes, path));
+    GW_TRY(auto const text, read_file(path));
+    return amounts_in(text, path, twin, warnings);
+}
+
+Result<std::vector<double>> amounts_in(std::string const& text,
+                                       std::string const& source,
+                                       TwinMethod const& twin,
+                                       std::vector<std::string>& warnings) {
+    GW_TRY(auto const document, parse_json(text, source));
     GW_TRY(auto const gas, gas::read_composition(document.root()));
     double const total = gas.total();
     if (!(total > 0))

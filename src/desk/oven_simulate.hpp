@@ -17,6 +17,12 @@ struct TwinMethod {
     std::string text;  ///< the file as read
 };
 Result<TwinMethod> load_twin(std::string const& path);
+/// The same from their texts; `source` stands in messages.
+Result<TwinMethod> twin_of(std::string text, std::string const& source);
+Result<std::vector<double>> amounts_in(std::string const& text,
+                                       std::string const& source,
+                                       TwinMethod const& twin,
+                                       std::vector<std::string>& warnings);
 /// A gas file in the order of the twin's species, with what should be said about it.
 Result<std::vector<double>> load_amounts(std::string const& path,
                                          TwinMethod const& twin,

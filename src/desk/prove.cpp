@@ -2,8 +2,12 @@
 
 #include <fmt/format.h>
 
+#include <cmath>
+
 #include "base/base.hpp"
 #include "desk/load.hpp"
+#include "trace/table_text.hpp"
+#include "trace/trace_file.hpp"
 
 namespace gw::desk {
 
@@ -206,20 +210,80 @@ Result<visit::Proof> prove(std::string const& path, Date on) {
     return proof;
 }
 
+namespace {
+
+Result<trace::ReportTable> report_of(Run run, std::string const& source) {
+    if (auto* report = std::get_if<trace::ReportTable>(&run)) return std::move(*report);
+    return fail(Errc::bad_input,
+                "This is a detector trace, not a printed report.",
+                source,
+                "use gaswright trace peaks, or assay run with a method");
+}
+
+// "report:17" or "report:17: ...": the line at fault; none for a field of JSON or the whole.
+std::optional<std::size_t> line_of(std::string const& where, std::string const& source) {
+    if (where.rfind(source + ":", 0) != 0) return std::nullopt;
+    auto const number = where.substr(source.size() + 1, where.find(':', source.size() + 1));
+    auto const line = parse_number(number);
+    if (!line || *line < 1 || *line != std::floor(*line)) return std::nullopt;
+    return static_cast<std::size_t>(*line);
+}
+
+// Blanked, so that the lines after it keep their numbers.
+bool blank_line(std::string& text, std::size_t number) {
+    trace::LineReader lines(text);
+    trace::Line line;
+    while (lines.next(line))
+        if (line.number == number) {
+            bool const had_words = !trimmed(line.text).empty();
+            text.replace(line.offset, line.text.size(), line.text.size(), ' ');
+            return had_words;
+        }
+    return false;
+}
+
+}  // namespace
+
 Result<visit::Look> look(LookRequest const& request) {
     GW_TRY(auto const criteria, load_criteria(request.criteria));
-    GW_TRY(auto const run, load_run(request.report));
-    auto const* report = std::get_if<trace::ReportTable>(&run);
-    if (report == nullptr)
-        return fail(Errc::bad_input,
-                    "This is a detector trace, not a printed report.",
-                    request.report,
-                    "use gaswright trace peaks, or assay run with a method");
+    GW_TRY(auto run, load_run(request.report));
+    GW_TRY(auto const report, report_of(std::move(run), request.report));
     std::optional<assay::Cylinder> cylinder;
     if (request.cylinder) {
         GW_TRY(cylinder, load_cylinder(*request.cylinder));
     }
-    return visit::look(*report, cylinder ? &*cylinder : nullptr, criteria, request.on);
+    return visit::look(report, cylinder ? &*cylinder : nullptr, criteria, request.on);
+}
+
+Result<visit::Look> look_at(LookTexts const& texts) {
+    GW_TRY(auto const criteria, metrology::shipped_criteria(texts.criteria));
+    // What is neither is answered as a report: that is what the one who typed it meant.
+    auto run = run_of(texts.report, "report");
+    if (!run) {
+        GW_TRY(run, trace::read_report(texts.report, "report"));
+    }
+    GW_TRY(auto const report, report_of(*std::move(run), "report"));
+    std::optional<assay::Cylinder> cylinder;
+    if (texts.cylinder) {
+        GW_TRY(cylinder, cylinder_of(*texts.cylinder, "cylinder"));
+    }
+    return visit::look(report, cylinder ? &*cylinder : nullptr, criteria, texts.on);
+}
+
+std::vector<Error> report_faults(std::string const& report, std::size_t most) {
+    std::vector<Error> out;
+    auto decoded = decode_text(report, "report");
+    if (!decoded) return {decoded.error()};
+    auto text = *std::move(decoded);
+    while (out.size() < most) {
+        auto const read = trace::read_report(text, "report");
+        if (read) return out;
+        auto const line = line_of(read.error().where, "report");
+        // With rows taken out the whole may look wrong for their sake alone.
+        if (line || out.empty()) out.push_back(read.error());
+        if (!line || !blank_line(text, *line)) return out;
+    }
+    return out;
 }
 
 }  // namespace gw::desk

@@ -28,4 +28,16 @@ struct LookRequest {
 };
 Result<visit::Look> look(LookRequest const& request);
 
+/// The same from texts, as the page sends them; `source` and `cylinder` stand in messages.
+struct LookTexts {
+    std::string report;
+    std::optional<std::string> cylinder;
+    std::string criteria = "custody";  ///< a shipped name: no file is read
+    Date on;
+};
+Result<visit::Look> look_at(LookTexts const& texts);
+/// Every line of a report that stops it from being read, not only the first: a line at fault is
+/// taken out and the rest read again, at most `most` times. A fault of the whole is the last.
+std::vector<Error> report_faults(std::string const& report, std::size_t most = 30);
+
 }  // namespace gw::desk
