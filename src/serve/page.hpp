@@ -12,6 +12,7 @@
 #include "serve/jobs.hpp"
 #include "serve/judged.hpp"
 #include "serve/keys.hpp"
+#include "serve/shelves.hpp"
 #include "serve/site.hpp"
 
 namespace gw::serve {
@@ -31,6 +32,7 @@ struct App {
     desk::Cost key_cost = desk::Cost::usual;
     /// What the demonstration recorded, reckoned when it is first asked for.
     std::shared_future<Result<desk::DemoRecord>> demo_record = {};
+    std::shared_ptr<Shelves> shelves = std::make_shared<Shelves>();  ///< what the page has opened
     std::function<Instant()> now = {};
     std::string user = {};  ///< of this machine: who records, unless somebody else is named
 };
@@ -48,6 +50,12 @@ void add_record(Routes& routes, App const& app);
 void add_demo_play(Routes& routes, App const& app);
 void add_sign(Routes& routes, App const& app);
 void add_people(Routes& routes, App const& app);
+void add_examples(Routes& routes, App const& app);
+void add_look(Routes& routes, App const& app);
+void add_sums(Routes& routes, App const& app);
+void add_traces(Routes& routes, App const& app);
+void add_twins(Routes& routes, App const& app);
+void add_histories(Routes& routes, App const& app);
 
 inline Routes routes(App const& app, Sessions& sessions) {
     Routes out;
@@ -64,6 +72,12 @@ inline Routes routes(App const& app, Sessions& sessions) {
     add_demo_play(out, app);
     add_sign(out, app);
     add_people(out, app);
+    add_examples(out, app);
+    add_look(out, app);
+    add_sums(out, app);
+    add_traces(out, app);
+    add_twins(out, app);
+    add_histories(out, app);
     return out;
 }
 

@@ -18,8 +18,11 @@ std::optional<int> digit(char c) {
     return std::nullopt;
 }
 
-// Percent-decoded; none when the encoding is broken or stands for what a path must not hold.
-std::optional<std::string> decoded(std::string_view text) {
+enum class Part { path, query };
+
+// Percent-decoded; none when the encoding is broken or stands for what that part must not hold. In
+// a query a slash is a letter like any other ("mbar L/s").
+std::optional<std::string> decoded(std::string_view text, Part part) {
     std::string out;
     for (std::size_t i = 0; i < text.size(); ++i) {
         if (text[i] != '%') {
@@ -31,7 +34,9 @@ std::optional<std::string> decoded(std::string_view text) {
         if (!high || !low) return std::nullopt;
         auto const c = static_cast<char>(*high * 16 + *low);
         auto const byte = static_cast<unsigned char>(c);
-        if (byte < 0x20 || byte == 0x7f || c == '/' || c == '\\') return std::nullopt;
+        bool const parts_a_path = c == '/' || c == '\\';
+        if (byte < 0x20 || byte == 0x7f || (parts_a_path && part == Part::path))
+            return std::nullopt;
         out += c;
         i += 2;
     }
@@ -59,7 +64,7 @@ Result<Target> parse_target(std::string_view target) {
         for (std::size_t i = 0; i < parts.size(); ++i) {
             if (parts[i].empty() && i + 1 < parts.size())
                 return refused("The address has an empty part.");
-            auto segment = decoded(parts[i]);
+            auto segment = decoded(parts[i], Part::path);
             if (!segment) return refused("The address is wrongly encoded.");
             if (*segment == "." || *segment == "..")
                 return refused("The address leads out of its folder.");
@@ -69,9 +74,9 @@ Result<Target> parse_target(std::string_view target) {
     if (question == target.npos) return out;
     for (auto const pair : split(target.substr(question + 1), '&')) {
         auto const equals = pair.find('=');
-        auto const name = decoded(pair.substr(0, equals));
-        auto const value =
-            decoded(equals == pair.npos ? std::string_view{} : pair.substr(equals + 1));
+        auto const name = decoded(pair.substr(0, equals), Part::query);
+        auto const value = decoded(
+            equals == pair.npos ? std::string_view{} : pair.substr(equals + 1), Part::query);
         if (!name || !value) return refused("The address is wrongly encoded.");
         out.query.emplace(*name, *value);
     }

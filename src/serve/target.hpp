@@ -16,8 +16,9 @@ struct Target {
 
 /// Takes the origin form only: a leading slash, segments, a query. Refuses with bad_input: more
 /// than 2048 bytes, bytes that are not visible ASCII, a backslash, an empty segment ("//"), "." and
-/// ".." (written or encoded), an encoded slash, backslash or control character, a percent sign
-/// without two digits. One trailing slash is kept as an empty last segment, which no route has.
+/// ".." (written or encoded), in the path an encoded slash or backslash, a control character, a
+/// percent sign without two digits. One trailing slash is kept as an empty last segment, which no
+/// route has.
 Result<Target> parse_target(std::string_view target);
 
 }  // namespace gw::serve

@@ -48,6 +48,11 @@ TEST(Target, RefusesEveryTrick) {
     EXPECT_FALSE(parse_target("/" + std::string(3000, 'a'))) << "overlong";
 }
 
+TEST(Target, TakesASlashInAQueryAsALetter) {
+    EXPECT_EQ(parse_target("/a?note=1%20mbar%20L%2Fs%5c")->query.at("note"), "1 mbar L/s\\");
+    EXPECT_FALSE(parse_target("/a?note=%0a"));
+}
+
 TEST(Target, KeepsDotsThatLeadNowhere) {
     EXPECT_EQ(parse_target("/.../a.b..c")->segments, (std::vector<std::string>{"...", "a.b..c"}));
     EXPECT_EQ(parse_target("/a/")->segments, (std::vector<std::string>{"a", ""}));
