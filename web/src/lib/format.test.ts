@@ -1,5 +1,15 @@
 import { afterEach, describe, expect, it } from "vitest";
-import { clock, day, decimalsFor, fixed, formatted, limitText, reading, typedNumber } from "./format";
+import {
+  clock,
+  day,
+  decimalsFor,
+  fixed,
+  formatted,
+  limitText,
+  powerText,
+  reading,
+  typedNumber,
+} from "./format";
 
 afterEach(() => {
   reading.system = "si";
@@ -66,5 +76,19 @@ describe("times", () => {
   it("are those of the clock on site, wherever the reader sits", () => {
     expect(clock("2026-05-19T08:38:00+01:00")).toBe("08:38");
     expect(day("2026-05-19")).toBe("19 May 2026");
+  });
+});
+
+describe("powerText", () => {
+  it("is used for what would be all zeros, and takes ten for ten", () => {
+    expect(formatted({ value: 1.1e-5, unit: "mbar L/s", expanded: 6e-6 })).toBe(
+      "(1.10 \u00b1 0.60) \u00d7 10\u207b\u2075\u202fmbar L/s",
+    );
+    expect(powerText(-9.9999e-6, 2e-7)).toBe("(\u22121.000 \u00b1 0.020) \u00d7 10\u207b\u2075");
+  });
+  it("takes the zeros out of value and interval alike", () => {
+    expect(powerText(-1.0e-6, 2e-8)).toBe("(\u22121.000 \u00b1 0.020) \u00d7 10\u207b\u2076");
+    expect(powerText(6.022e23, 0)).toBe("6.022 \u00d7 10\u00b2\u00b3");
+    expect(powerText(0, 3e-5)).toBe("(0.0 \u00b1 3.0) \u00d7 10\u207b\u2075");
   });
 });

@@ -26,6 +26,32 @@ export function short(value: number, digits = 4): string {
   return printed(String(Number(value.toPrecision(digits))));
 }
 
+const raised: Record<string, string> = {
+  "-": "\u207b",
+  "0": "\u2070",
+  "1": "\u00b9",
+  "2": "\u00b2",
+  "3": "\u00b3",
+  "4": "\u2074",
+  "5": "\u2075",
+  "6": "\u2076",
+  "7": "\u2077",
+  "8": "\u2078",
+  "9": "\u2079",
+};
+
+/** "(\u22121.00 \u00b1 0.02) \u00d7 10\u207b\u2076": what has too many zeros otherwise. `around` 0: without it. */
+export function powerText(value: number, around: number): string {
+  const largest = Math.max(Math.abs(value), around);
+  // 9.9996 is ten once it is rounded.
+  const power = Math.floor(Math.log10(largest * 1.0005));
+  const scale = 10 ** power;
+  const tail = `\u00d7 10${[...String(power)].map((c) => raised[c] ?? c).join("")}`;
+  if (!(around > 0)) return `${fixed(value / scale, 3)} ${tail}`;
+  const n = decimalsFor(around / scale);
+  return `(${fixed(value / scale, n)} \u00b1 ${fixed(around / scale, n)}) ${tail}`;
+}
+
 const written: Record<string, string> = {
   "MJ/m3": "MJ/m\u00b3",
   "kg/m3": "kg/m\u00b3",
@@ -42,6 +68,11 @@ export function typedNumber(text: string): number | null {
   const plain = text.trim().replace("\u2212", "-").replace(",", ".");
   if (!/^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?$/i.test(plain)) return null;
   return Number(plain);
+}
+
+/** The very unit that is named, printed: for numbers that are in it whatever the reader's units. */
+export function unitAsIs(unit: string): string {
+  return written[unit] ?? unit;
 }
 
 /** A unit as it is printed: the reader's, in plain letters. */
@@ -77,6 +108,8 @@ export function formatted({ value, unit, expanded, decimals }: Measured): string
   const places = decimals === undefined ? undefined : decimalsIn(unit, decimals);
   if (expanded != null && expanded > 0) {
     const around = shownValue(expanded, unit, reading.system, true);
+    const small = Math.max(Math.abs(shown), around) < 1e-3;
+    if (small && decimals === undefined) return `${powerText(shown, around)}${unitText(unit)}`;
     const n = places ?? decimalsFor(around);
     return `${fixed(shown, n)} \u00b1 ${fixed(around, n)}${unitText(unit)}`;
   }
@@ -93,9 +126,9 @@ export function limitText(low: number | null, high: number | null, unit: string)
 
 function limitWords(low: number | null, high: number | null, tail: string): string {
   if (low !== null && high !== null)
-    return low === -high ? `\u00b1 ${short(high)}${tail}` : `${short(low)} to ${short(high)}${tail}`;
-  if (high !== null) return `at most ${short(high)}${tail}`;
-  if (low !== null) return `at least ${short(low)}${tail}`;
+    return low === -high ? `\u00b1 ${short(high, 6)}${tail}` : `${short(low, 6)} to ${short(high, 6)}${tail}`;
+  if (high !== null) return `at most ${short(high, 6)}${tail}`;
+  if (low !== null) return `at least ${short(low, 6)}${tail}`;
   return "no limit";
 }
 

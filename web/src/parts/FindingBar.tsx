@@ -1,5 +1,6 @@
 import type { Finding } from "../api/types";
 import { bar } from "../lib/scale";
+import "./finding-bar.css";
 
 // The finding against its limits: allowed stretch, limits as posts, interval of the value, value.
 export function FindingBar({ finding }: { finding: Finding }) {
@@ -10,7 +11,7 @@ export function FindingBar({ finding }: { finding: Finding }) {
   const from = at.low ?? 0;
   const to = at.high ?? 1;
   return (
-    <svg class={`bar is-${finding.verdict}`} width="100%" height="22" aria-hidden="true">
+    <svg class={`gauge is-${finding.verdict}`} width="100%" height="22" aria-hidden="true">
       <rect class="bar-way" x="0" y="9" width="100%" height="4" rx="2" />
       <rect class="bar-allowed" x={x(from)} y="6" width={x(to - from)} height="10" />
       {[at.low, at.high].map((limit) =>

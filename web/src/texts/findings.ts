@@ -1,0 +1,5 @@
+export const findingTexts = {
+  decides: "decides",
+  limit: "limit",
+  none: "No finding.",
+} as const;
