@@ -1,0 +1,57 @@
+import type { Look } from "../../api/types";
+import { FindingList } from "../../parts/FindingList";
+import { VerdictMark } from "../../parts/VerdictMark";
+import { lookTexts as texts } from "../../texts/look";
+
+export function Waiting() {
+  return (
+    <section class="sheet look-waiting" aria-label={texts.waiting.title}>
+      <h2>{texts.waiting.title}</h2>
+      <ul>
+        {texts.waiting.says.map((line) => (
+          <li key={line}>{line}</li>
+        ))}
+      </ul>
+    </section>
+  );
+}
+
+export function Answer({ look }: { look: Look }) {
+  return (
+    <div class="column" aria-live="polite">
+      <section class="sheet" aria-labelledby="suspects">
+        <header>
+          <h2 id="suspects">{texts.suspects(look.suspects.length)}</h2>
+          <span class="look-verdict">
+            <VerdictMark verdict={look.verdict} />
+          </span>
+        </header>
+        {look.heading && <p class="soft small">{look.heading}</p>}
+        {look.suspects.length === 0 && <p>{texts.unsuspected}</p>}
+        <ol class="look-suspects">
+          {look.suspects.map((suspect) => (
+            <li key={suspect.id}>
+              <h3>{suspect.title}</h3>
+              {suspect.because.map((because) => (
+                <p key={because}>{because}</p>
+              ))}
+              <p class="look-settle">
+                <b>{texts.settle}:</b> {suspect.confirm}
+              </p>
+            </li>
+          ))}
+        </ol>
+        {look.warnings.map((warning) => (
+          <p key={warning} class="soft small">
+            {warning}
+          </p>
+        ))}
+        <p class="soft small">{texts.next}</p>
+      </section>
+      <section class="sheet" aria-labelledby="look-findings">
+        <h2 id="look-findings">{texts.findings}</h2>
+        <FindingList findings={look.findings} />
+      </section>
+    </div>
+  );
+}

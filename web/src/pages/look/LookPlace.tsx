@@ -1,0 +1,39 @@
+import { useState } from "preact/hooks";
+import { look } from "../../api/desk";
+import type { LookAnswer, Problem } from "../../api/types";
+import { lookTexts as texts } from "../../texts/look";
+import { Answer, Waiting } from "./Answer";
+import { Entry } from "./Entry";
+import "./look.css";
+
+export default function LookPlace() {
+  const [answer, setAnswer] = useState<LookAnswer | null>(null);
+  const [problem, setProblem] = useState<Problem | null>(null);
+  const [busy, setBusy] = useState(false);
+  const ask = (report: string, cylinder: string | null) => {
+    setBusy(true);
+    look(cylinder === null ? { report } : { report, cylinder }).then((reply) => {
+      setBusy(false);
+      setAnswer(reply.data);
+      setProblem(reply.problem);
+    });
+  };
+  const forget = () => {
+    setAnswer(null);
+    setProblem(null);
+  };
+  return (
+    <div class="frame">
+      <main class="column">
+        <header class="place-head">
+          <h1>{texts.title}</h1>
+          <p class="soft">{texts.says}</p>
+        </header>
+        <div class="look">
+          <Entry ask={ask} busy={busy} faults={answer?.faults ?? []} problem={problem} changed={forget} />
+          {answer?.look ? <Answer look={answer.look} /> : <Waiting />}
+        </div>
+      </main>
+    </div>
+  );
+}

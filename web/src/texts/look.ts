@@ -1,0 +1,65 @@
+export const lookTexts = {
+  title: "What does this report say by itself?",
+  says: "What an analyser printed of a calibration, or of any run: two columns are enough. Nothing has to be set up.",
+  way: {
+    legend: "How to give it",
+    choices: [
+      ["paste", "Paste or open"],
+      ["table", "Type in"],
+    ],
+  },
+  text: "The report",
+  hint: "One line a component. Tabs, semicolons or commas; a decimal point or comma. A row of titles helps.",
+  sample: "component; area; mole_percent\nmethane; 18850; 88.0\nethane; 1536; 5.0\n\u2026",
+  open: "Open a file",
+  example: "Try an example",
+  clear: "Clear",
+  go: "Look at it",
+  going: "Looking",
+  addRow: "Another row",
+  more: "What else the report prints",
+  heading: {
+    factor_kind: "Kind of factor",
+    printed_cv: "Printed calorific value, MJ/m\u00b3",
+    unnormalised_total: "Unnormalised total, mol%",
+  },
+  kinds: [
+    ["", "not stated"],
+    ["area_per_amount", "area per amount"],
+    ["amount_per_area", "amount per area"],
+    ["relative", "relative"],
+  ],
+  columns: {
+    component: "Component",
+    retention: "Retention, s",
+    area: "Area",
+    mole_percent: "mol%",
+    factor: "Factor",
+  },
+  cylinder: {
+    title: "Certificate of the gas that was run",
+    says: "Only if it is at hand: its figures then replace the printed amounts.",
+    open: "Open its file",
+    away: "Leave it out",
+  },
+  faults: (n: number) =>
+    n === 1 ? "One line cannot be read." : `${n} lines cannot be read. Mend them and look again.`,
+  line: (n: number) => `Line ${n}`,
+  whole: "The whole",
+  row: (n: number) => `Row ${n}`,
+  waiting: {
+    title: "The first answer stands here",
+    says: [
+      "Are the factors in the order of the detector?",
+      "Do they follow the published responses?",
+      "Do the printed amounts add up, and give the printed calorific value?",
+      "Who are the first suspects, and which test settles it?",
+    ],
+  },
+  suspects: (n: number) =>
+    n === 0 ? "Nobody stands out" : n === 1 ? "One suspect" : `${n} suspects, strongest first`,
+  unsuspected: "Nothing in this report alone is out of the ordinary. That is no proof that it reads right.",
+  settle: "To settle it",
+  findings: "What was held against what",
+  next: "A report alone is weak evidence. A second certified gas, run as unknown, is the proof.",
+} as const;
