@@ -21,6 +21,23 @@ export const places: Place[] = [
   { id: "visits", path: "/visits", listed: true, load: () => import("../pages/visits/VisitsPlace") },
   { id: "visit", path: "/visit/:id", listed: false, load: () => import("../pages/visit/VisitPlace") },
   { id: "files", path: "/files", listed: true, load: () => import("../pages/files/FilesPlace") },
+  { id: "look", path: "/look", listed: true, load: () => import("../pages/look/LookPlace") },
+  {
+    id: "analysers",
+    path: "/analysers",
+    listed: true,
+    load: () => import("../pages/analysers/AnalysersPlace"),
+  },
+  {
+    id: "analyser",
+    path: "/analysers/:tag",
+    listed: false,
+    load: () => import("../pages/analysers/AnalyserPlace"),
+  },
+  { id: "trace", path: "/trace", listed: true, load: () => import("../pages/trace/TracePlace") },
+  { id: "twin", path: "/twin", listed: true, load: () => import("../pages/twin/TwinPlace") },
+  { id: "sums", path: "/sums", listed: true, load: () => import("../pages/sums/SumsPlace") },
+  { id: "sum", path: "/sums/:sum", listed: false, load: () => import("../pages/sums/SumsPlace") },
   { id: "demo", path: "/demo", listed: true, load: () => import("../pages/demo/DemoPlace") },
   { id: "settings", path: "/settings", listed: true, load: () => import("../pages/settings/SettingsPlace") },
 ];
