@@ -22,8 +22,8 @@ Result<oven::Oven> with_events(TwinBench const& bench, Json const& programme);
 
 /// {"programme", "detectors": [{"detector", "unit", "time_s", "signal"}], "peaks": [{"component",
 /// "detector", "apex_s", "from_s", "to_s", "height", "width_half_s", "area", "limit_percent",
-/// "lost_percent", "gained_percent"}], "calorific_value_error_percent", "warnings"}. A trace is thinned to `most`
-/// points, no peak lost.
+/// "lost_percent", "gained_percent"}], "calorific_value_error_percent", "warnings"}. A trace is
+/// thinned to `most` points, no peak lost.
 Json twin_run_json(TwinBench const& bench, oven::Oven const& oven, std::size_t most = 1500);
 
 /// What is known of the twin itself: {"name", "cycle_s", "time_step_s", "programme", "detectors",

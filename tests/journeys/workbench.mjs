@@ -264,10 +264,15 @@ async function twin(page, at) {
   await back.waitFor();
   await page.getByText(/What each peak loses/).waitFor();
   await until(page, () => document.querySelectorAll(".twin-below tbody tr").length > 0);
+  // A peak that is gone has words instead of numbers.
   const worst = () =>
-    page.locator(".twin-below tbody tr").evaluateAll((rows) =>
-      Math.max(...rows.flatMap((row) => [2, 3].map((i) => Number((row.cells[i]?.innerText ?? "0").replace(/[^\d.eE-]/g, ""))))),
-    );
+    page
+      .locator(".twin-below tbody tr")
+      .evaluateAll((rows) =>
+        Math.max(
+          ...rows.flatMap((row) => [2, 3].map((i) => Number(row.cells[i]?.innerText.match(/\d+(\.\d+)?/)?.[0] ?? 0))),
+        ),
+      );
   const sound = await worst();
   await back.focus();
   for (let i = 0; i < 20; i += 1) await page.keyboard.press("ArrowLeft");
