@@ -29,6 +29,7 @@ place_of() {  # COMPONENT: where it stands in the answer
     done
 }
 
+told=0
 # ACTION, its time, how far it is moved, the peak it cuts, the side that is lost
 while IFS='|' read -r action at shift component side; do
     run oven simulate visit/method.json --gas gas.json --event-shift "$action=$shift" --noise 0.003 --seed 3 -o cut.csv --json
@@ -44,8 +45,11 @@ while IFS='|' read -r action at shift component side; do
     k=$(place_of "$component")
     expect_json "/peaks/$k/cut/side" "$side"
     expect_near "/peaks/$k/cut/at_s" "$moved" 0.05
-    # Within two and a half of its own standard uncertainties, and never wider than a tenth of the peak.
+    # Within two and a half of its own standard uncertainties, and never wider than a tenth of the peak;
+    # or no number, where what is left does not tell.
     u=$(json "/peaks/$k/cut/u")
+    [[ $u == null ]] && continue
+    told=$((told + 1))
     expect_near "/peaks/$k/cut/lost_percent" "$lost" "$(awk -v u="$u" 'BEGIN { print 2.5 * u }')"
     expect "u $u % is small enough to say something" awk -v u="$u" 'BEGIN { exit !(u < 4) }'
     run trace peaks cut.csv --method moved.json
@@ -57,6 +61,7 @@ rest|356|-46|n-pentane|back
 rest|356|-44|n-pentane|back
 rest|356|-42|n-pentane|back
 CASES
+expect "a number in four cases of five, here $told" test "$told" -ge 4
 
 # Nothing is cut where the valves are where they should be.
 run oven simulate visit/method.json --gas gas.json --noise 0.003 --seed 3 -o kept.csv
