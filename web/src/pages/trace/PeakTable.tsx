@@ -14,8 +14,7 @@ interface Props {
 function marks(peak: ShownPeak): string {
   const lost = peak.cut?.lost_percent;
   const words = [...peak.flags];
-  if (typeof lost === "number")
-    words.push(texts.lost(formatted({ value: lost, unit: "%", decimals: 1 })));
+  if (typeof lost === "number") words.push(texts.lost(formatted({ value: lost, unit: "%", decimals: 1 })));
   return words.join(", ") || texts.none;
 }
 
