@@ -4,7 +4,7 @@
 
 fuzz_one() {
     local target=$1 seconds=$2 reader=${1##*/fuzz_} work
-    work=build/fuzz/work/$reader
+    work=build/fuzz/grown/$reader
     mkdir -p "$work" build/fuzz/finds
     local log=build/fuzz/$reader.log
     say "fuzzing $reader for $seconds s"

@@ -87,9 +87,8 @@ std::optional<std::string> inflate_bytes(std::string_view packed, std::size_t si
     return exact ? std::optional(std::move(out)) : std::nullopt;
 }
 
-std::string local_header(Entry const& entry) {
-    ByteWriter out;
-    out.put(local_mark);
+// What both headers say of a file.
+void put_common(ByteWriter& out, Entry const& entry) {
     out.put(version);
     out.put(std::uint16_t{0});
     out.put(entry.method);
@@ -99,6 +98,12 @@ std::string local_header(Entry const& entry) {
     out.put(entry.packed);
     out.put(entry.size);
     out.put(static_cast<std::uint16_t>(entry.name.size()));
+}
+
+std::string local_header(Entry const& entry) {
+    ByteWriter out;
+    out.put(local_mark);
+    put_common(out, entry);
     out.put(std::uint16_t{0});
     out.raw(entry.name);
     return out.bytes();
@@ -108,15 +113,7 @@ std::string directory_line(Entry const& entry) {
     ByteWriter out;
     out.put(directory_mark);
     out.put(made_on_unix);
-    out.put(version);
-    out.put(std::uint16_t{0});
-    out.put(entry.method);
-    out.put(midnight);
-    out.put(first_day);
-    out.put(entry.crc);
-    out.put(entry.packed);
-    out.put(entry.size);
-    out.put(static_cast<std::uint16_t>(entry.name.size()));
+    put_common(out, entry);
     for (int i = 0; i < 4; ++i) out.put(std::uint16_t{0});  // extra, comment, disk, inner kind
     out.put(plain_file);
     out.put(entry.offset);

@@ -5,6 +5,7 @@
 #include "base/text.hpp"
 #include "report/comparison.hpp"
 #include "report/document.hpp"
+#include "report/markup.hpp"
 #include "report/verdict_mark.hpp"
 
 namespace gw::report {
@@ -26,23 +27,6 @@ th,td{border-bottom:1px solid #ccc9c0;padding:.2rem .4rem;text-align:left;vertic
 .pictures{display:flex;flex-wrap:wrap;gap:1rem}figure{margin:.5rem 0;flex:1 1 20rem}img{max-width:100%;height:auto}
 @media print{body{max-width:none;font-size:11px}h2,h3{break-after:avoid}tr,figure{break-inside:avoid}}
 )";
-
-std::string html(std::string_view text) {
-    std::string out;
-    for (char const c : text) {
-        if (c == '&')
-            out += "&amp;";
-        else if (c == '<')
-            out += "&lt;";
-        else if (c == '>')
-            out += "&gt;";
-        else if (c == '"')
-            out += "&quot;";
-        else if (static_cast<unsigned char>(c) >= 0x20 || c == '\n')
-            out += c;
-    }
-    return out;
-}
 
 std::string base64(std::string_view bytes) {
     static constexpr std::string_view signs =
@@ -88,7 +72,7 @@ class Page {
         out_ += fmt::format(
             "<p class=\"soft\">{}; a record of measurements, and no authority to "
             "proceed with any work.</p>\n</body>\n</html>\n",
-            html(document_.first.program));
+            markup(document_.first.program));
         if (failed_) return pass_on(*failed_);
         return std::move(out_);
     }
@@ -104,18 +88,18 @@ class Page {
             "'unsafe-inline'; img-src data:\">\n<meta name=\"viewport\" "
             "content=\"width=device-width\">\n<title>{}</title>\n<style>{}</style>\n</head>\n"
             "<body>\n",
-            html(title),
+            markup(title),
             style);
         if (!first.invented.empty())
-            out_ +=
-                fmt::format("<p class=\"invented\">INVENTED DATA. {}</p>\n", html(first.invented));
-        out_ += fmt::format("<h1>{}</h1>\n<p>{}</p>\n", html(title), html(first.occasion));
+            out_ += fmt::format("<p class=\"invented\">INVENTED DATA. {}</p>\n",
+                                markup(first.invented));
+        out_ += fmt::format("<h1>{}</h1>\n<p>{}</p>\n", markup(title), markup(first.occasion));
         out_ += fmt::format("<p class=\"answer\">{} {}</p>\n<p class=\"strong\">{}</p>\n",
                             shape(answer.verdict),
-                            html(answer.heading),
-                            html(answer.evidence));
+                            markup(answer.heading),
+                            markup(answer.evidence));
         for (auto const* text : {&answer.before, &first.consequence})
-            if (!text->empty()) out_ += fmt::format("<p>{}</p>\n", html(*text));
+            if (!text->empty()) out_ += fmt::format("<p>{}</p>\n", markup(*text));
         Pictures traces;
         for (auto const& figure : first.traces)
             traces.each.push_back({figure.title + ", " + figure.subtitle,
@@ -138,17 +122,17 @@ class Page {
     }
 
     void put(Heading const& heading) {
-        out_ += fmt::format("<h{0}>{1}</h{0}>\n", heading.level + 1, html(heading.text));
+        out_ += fmt::format("<h{0}>{1}</h{0}>\n", heading.level + 1, markup(heading.text));
     }
     void put(Paragraph const& paragraph) {
         out_ += fmt::format("<p class=\"{}{}\">{}</p>\n",
                             paragraph.strong ? "strong " : "",
                             paragraph.soft ? "soft" : "",
-                            html(paragraph.text));
+                            markup(paragraph.text));
     }
     void put(CautionBox const& box) {
         out_ += "<div class=\"caution\"><strong>Cautions</strong><ul>\n";
-        for (auto const& line : box.lines) out_ += fmt::format("<li>{}</li>\n", html(line));
+        for (auto const& line : box.lines) out_ += fmt::format("<li>{}</li>\n", markup(line));
         out_ += "</ul></div>\n";
     }
     static std::string_view side(Align align) {
@@ -165,7 +149,7 @@ class Page {
             for (auto const& column : table.columns)
                 out_ += fmt::format("<th scope=\"col\" class=\"{}\">{}</th>",
                                     side(column.align),
-                                    html(column.title));
+                                    markup(column.title));
             out_ += "</tr></thead>\n";
         }
         out_ += "<tbody>\n";
@@ -173,7 +157,7 @@ class Page {
             out_ += "<tr>";
             for (std::size_t i = 0; i < row.size(); ++i) {
                 auto const& cell = row[i];
-                std::string words = html(cell.text),
+                std::string words = markup(cell.text),
                             marks(side(i < table.columns.size() ? table.columns[i].align
                                                                 : Align::left));
                 if (cell.mark) {
@@ -210,14 +194,14 @@ class Page {
             out_ += fmt::format(
                 "<figure><img alt=\"{}\" src=\"data:image/svg+xml;base64,{}\">"
                 "<figcaption>{}</figcaption></figure>\n",
-                html(picture.description),
+                markup(picture.description),
                 base64(*svg),
-                html(picture.title));
+                markup(picture.title));
         }
         out_ += "</div>\n";
     }
     void put(PenLine const& line) {
-        out_ += fmt::format("<p class=\"pen\">{}</p>\n", html(line.label));
+        out_ += fmt::format("<p class=\"pen\">{}</p>\n", markup(line.label));
     }
     void put(PageBreak const&) {}
 

@@ -10,6 +10,7 @@
 #include <memory>
 
 #include "base/text.hpp"
+#include "report/markup.hpp"
 
 namespace gw::report {
 
@@ -56,21 +57,6 @@ void describe(cairo_surface_t* surface, DocumentInfo const& info) {
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_MOD_DATE, day.c_str());
 }
 
-std::string xml(std::string_view text) {
-    std::string out;
-    for (char const c : text) {
-        if (c == '&')
-            out += "&amp;";
-        else if (c == '<')
-            out += "&lt;";
-        else if (c == '>')
-            out += "&gt;";
-        else if (static_cast<unsigned char>(c) >= 0x20 || c == '\n')
-            out += c;
-    }
-    return out;
-}
-
 // The library numbers its groups through the whole life of the program, and draws letters as
 // shapes. Here the groups count from one again, and the words come back as title and description.
 std::string finished_svg(std::string const& drawn, DocumentInfo const& info) {
@@ -94,9 +80,10 @@ std::string finished_svg(std::string const& drawn, DocumentInfo const& info) {
     auto const root = out.find("<svg");
     auto const close = root == std::string::npos ? root : out.find('>', root);
     if (close == std::string::npos) return out;
-    out.insert(close + 1,
-               fmt::format(
-                   "\n<title>{}</title>\n<desc>{}</desc>", xml(info.title), xml(info.description)));
+    out.insert(
+        close + 1,
+        fmt::format(
+            "\n<title>{}</title>\n<desc>{}</desc>", markup(info.title), markup(info.description)));
     return out.insert(close, " role=\"img\"");
 }
 

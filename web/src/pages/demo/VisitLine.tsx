@@ -1,10 +1,11 @@
-import { useEffect, useLayoutEffect, useRef, useState } from "preact/hooks";
+import { useEffect } from "preact/hooks";
 import type { RunLine, Stage, Visit } from "../../api/types";
 import { basisWord, stepped, verdictWord } from "../../lib/choose";
 import { clock, fixed, formatted, unitText } from "../../lib/format";
 import { hours, instant, linear } from "../../lib/scale";
 import { VerdictShape } from "../../parts/VerdictMark";
 import "./visit-line.css";
+import { useWidth } from "../../parts/useWidth";
 
 const top = 52; // room for two rows of stage names
 const plot = 132; // height of the plot of departures
@@ -20,20 +21,6 @@ interface Props {
   visit: Pick<Visit, "from" | "to" | "stages" | "runs">;
   chosen: string | null;
   choose: (id: string) => void;
-}
-
-function useWidth() {
-  const box = useRef<HTMLDivElement>(null);
-  const [width, setWidth] = useState(1100);
-  useLayoutEffect(() => {
-    const element = box.current;
-    if (!element) return;
-    const watch = new ResizeObserver(() => setWidth(element.clientWidth));
-    watch.observe(element);
-    setWidth(element.clientWidth);
-    return () => watch.disconnect();
-  }, []);
-  return { box, width: Math.max(narrowest, width) };
 }
 
 const departs = (run: RunLine) => run.gas !== "line" && run.finding.value !== null;
@@ -101,7 +88,7 @@ function Exchange({ visit, x }: { visit: Props["visit"]; x: (iso: string) => num
 }
 
 export function VisitLine({ visit, chosen, choose }: Props) {
-  const { box, width } = useWidth();
+  const { box, width } = useWidth(narrowest);
   const along = linear(instant(visit.from), instant(visit.to), left, width - right);
   const x = (iso: string) => along(instant(iso));
   const [least, most] = range(visit.runs);

@@ -8,8 +8,9 @@ import { instant, linear } from "../../lib/scale";
 import { forecast } from "../../lib/visit";
 import { VerdictShape } from "../../parts/VerdictMark";
 import { visitTexts } from "../../texts/visit";
-import { Behind, departs, inRows, type Post, range, rowHeight, spoken, top, useWidth } from "./lineParts";
+import { Behind, departs, inRows, narrowest, type Post, range, rowHeight, spoken, top } from "./lineParts";
 import "./line.css";
+import { useWidth } from "../../parts/useWidth";
 
 const texts = visitTexts.line;
 const left = 62;
@@ -27,7 +28,7 @@ interface Props {
 }
 
 export function LineOfTime({ visit, line, now, chosen, choose, stage, chooseStage }: Props) {
-  const { box, width } = useWidth();
+  const { box, width } = useWidth(narrowest);
   // Room for departures and for what settles only where there is something to see.
   const plot = line.marks.length > 0 || line.series.length > 0 ? 104 : 14;
   const rail = top + plot + 26;

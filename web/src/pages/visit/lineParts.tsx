@@ -1,5 +1,4 @@
 // What the visit line is made of: places for names, the range of departures, what settles behind the runs.
-import { useLayoutEffect, useRef, useState } from "preact/hooks";
 import type { Mark, SeriesDrawn } from "../../api/types";
 import { verdictWord } from "../../lib/choose";
 import type { Folded } from "../../lib/folded";
@@ -13,7 +12,7 @@ const texts = visitTexts.line;
 export const rows = 3;
 export const rowHeight = 19;
 export const top = rows * rowHeight + 6;
-const narrowest = 760;
+export const narrowest = 760;
 
 export interface Post {
   stage: string;
@@ -38,20 +37,6 @@ export function range(marks: Mark[]): [number, number] {
 export function spoken(mark: Mark): string {
   const basis = mark.basis.replace("_", " ");
   return `${basis}, ${clock(mark.at)}, ${mark.title}, calorific value ${formatted({ ...mark.cv, decimals: 3 })}, ${verdictWord[mark.verdict]}`;
-}
-
-export function useWidth() {
-  const box = useRef<HTMLDivElement>(null);
-  const [width, setWidth] = useState(1100);
-  useLayoutEffect(() => {
-    const element = box.current;
-    if (!element) return;
-    const watch = new ResizeObserver(() => setWidth(element.clientWidth));
-    watch.observe(element);
-    setWidth(element.clientWidth);
-    return () => watch.disconnect();
-  }, []);
-  return { box, width: Math.max(narrowest, width) };
 }
 
 // Each name in the first row where it does not cover the one before it.
