@@ -79,7 +79,10 @@ std::vector<double> Background::influence(std::size_t first,
     Eigen::VectorXd const c = s.solver.solve(g);
     for (std::size_t b = 0; b < bins; ++b) {
         std::size_t const middle = b * bin + bin / 2;
-        auto const row = s.row(static_cast<double>(b * bin) + 0.5 * static_cast<double>(bin - 1));
+        // The last bin may be begun only: its middle can lie beyond the last spline.
+        auto const row =
+            s.row(std::min(static_cast<double>(b * bin) + 0.5 * static_cast<double>(bin - 1),
+                           static_cast<double>(level.size() - 1)));
         for (std::size_t a = 0; a < 4; ++a) out[b] += row.value[a] * c(row.index[a]);
         for (std::size_t j = 0; j < s.steps.size(); ++j)
             if (middle >= s.steps[j]) out[b] += c(s.splines + static_cast<Eigen::Index>(j));

@@ -43,12 +43,13 @@ std::vector<bool> free_of(Survey const& s, std::span<Region const> peaks) {
     auto free = undisturbed(s);
     for (auto const& p : peaks) {
         // An open end never takes the whole run, however far a bad first background let it wander;
-        // a border with a neighbour is no background.
+        // a border with a neighbour is no background, unless the flanks of both are over before
+        // they get there: then the background runs too low.
         double const t = s.time(p.top);
         std::size_t const first =
-            p.joined_before ? p.first : std::max(p.first, s.index(t - 4 * p.width_s));
+            std::max(p.first, s.index(t - (p.joined_before ? p.front_s : 4 * p.width_s)));
         std::size_t const last =
-            p.joined_after ? p.last : std::min(p.last, s.index(t + 7 * p.width_s) + 1);
+            std::min(p.last, s.index(t + (p.joined_after ? p.back_s : 7 * p.width_s)) + 1);
         occupy(free, first, last);
     }
     return free;

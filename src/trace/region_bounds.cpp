@@ -107,6 +107,33 @@ End end_of(
             joined};
 }
 
+// From the top to where the flank is lost in the noise, by how it falls between a fourth and a
+// tenth of the height (a valley may leave less of it): what a wrong background does to that part is
+// small. Real flanks fall faster and faster, or like an exponential: none reaches further. Nothing
+// where a neighbour hides even that part.
+double reach_of(Flanks const& f, int step, double noise, double dt) {
+    auto const size = static_cast<std::ptrdiff_t>(f.v.size());
+    auto const down_to = [&](double share) {
+        auto i = f.top;
+        double lowest = f.height;
+        while (i >= 0 && i < size && f.v[static_cast<std::size_t>(i)] > share * f.height) {
+            lowest = std::min(lowest, f.v[static_cast<std::size_t>(i)]);
+            if (f.v[static_cast<std::size_t>(i)] > lowest + 5 * f.noise + 0.05 * f.height)
+                return -1.0;
+            i += step;
+        }
+        return i < 0 || i >= size ? -1.0 : static_cast<double>(std::abs(i - f.top)) * dt;
+    };
+    if (!(f.height > 20 * noise)) return INFINITY;
+    for (double const low : {0.1, 0.2, 0.35}) {
+        double const near = down_to(2.5 * low), far = down_to(low);
+        if (far < 0 || near < 0) continue;
+        double const fall_s = std::max(far - near, 0.1 * f.width_s) / std::log(2.5);
+        return far + fall_s * std::log(std::max(1.0, low * f.height / (0.3 * noise)));
+    }
+    return INFINITY;
+}
+
 // The sample that parts two neighbours: the lowest between their tops; for a shoulder, where the
 // signal bends upward most beside it; for a peak and a dip, where the signal crosses the
 // background.
@@ -157,6 +184,7 @@ void bound_peaks(Survey const& s, Regions& r) {
                                  0.45,
                                  s.y.size(),
                                  s.dt);  // tails are longer than fronts
+        p.front_s = reach_of(flanks, -1, r.rms, s.dt), p.back_s = reach_of(flanks, 1, r.rms, s.dt);
         p.first = front.sample, p.joined_before = front.joined;
         p.last = std::max(back.sample, p.top + 1), p.joined_after = back.joined;
     }

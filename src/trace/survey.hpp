@@ -44,7 +44,9 @@ struct Region {
     std::size_t first{}, last{}, top{};                ///< samples [first, last); highest sample
     bool joined_before = false, joined_after = false;  ///< bounded by a valley with its neighbour
     double width_s{};                                  ///< half width, first estimate
-    bool shoulder = false;                             ///< no top of its own
+    double front_s = INFINITY, back_s = INFINITY;  ///< from the top to where its flanks, carried on
+                                                   ///< as they fall, are lost in the noise
+    bool shoulder = false;                         ///< no top of its own
     PeakShape shape;
 };
 
