@@ -162,6 +162,45 @@ struct KickTerm {
     }
 };
 
+// Bonds between the widths and the tails of neighbours. Each is one more observation: a difference
+// of two parameters, seen to be nothing.
+struct Bond {
+    Eigen::Index from{}, to{};
+    double weight{};
+};
+
+std::vector<Bond> bonds_of(std::vector<Emg> const& start, ClusterFitOptions const& options) {
+    std::vector<Bond> out;
+    if (!options.one_column) return out;
+    for (std::size_t k = 0; k + 1 < start.size(); ++k) {
+        auto const &a = start[k], &b = start[k + 1];
+        double const wa = std::hypot(a.sigma, a.tau), wb = std::hypot(b.sigma, b.tau);
+        if (b.mu - a.mu > 4 * (wa + wb) || std::max(wa, wb) > 1.8 * std::min(wa, wb)) continue;
+        auto const at = per_peak * static_cast<Eigen::Index>(k);
+        out.push_back({at + 2, at + per_peak + 2, 1 / like_widths});
+        out.push_back({at + 3, at + per_peak + 3, 1 / like_tails});
+    }
+    return out;
+}
+
+double cost_of(std::vector<Bond> const& bonds, Eigen::VectorXd const& p) {
+    double sum = 0;
+    for (auto const& b : bonds) sum += std::pow(b.weight * (p(b.to) - p(b.from)), 2);
+    return sum;
+}
+
+void add_bonds(std::vector<Bond> const& bonds,
+               Eigen::VectorXd const& p,
+               Eigen::MatrixXd& JJ,
+               Eigen::VectorXd& g) {
+    for (auto const& b : bonds) {
+        double const w2 = b.weight * b.weight, pull = w2 * (p(b.to) - p(b.from));
+        g(b.to) += pull, g(b.from) -= pull;
+        JJ(b.to, b.to) += w2, JJ(b.from, b.from) += w2;
+        JJ(b.to, b.from) -= w2, JJ(b.from, b.to) -= w2;
+    }
+}
+
 void set_departures(ClusterFit& fit,
                     Samples const& s,
                     Eigen::VectorXd const& p,
@@ -213,6 +252,7 @@ ClusterFit fit_cluster(std::span<double const> y,
         p.segment<per_peak>(per_peak * k) << peak.area, peak.mu, std::log(peak.sigma),
             std::log(std::max(peak.tau, 0.02 * peak.sigma));
     }
+    auto const bonds = bonds_of(start, options);
     Evaluated now, next;
     for (auto* e : {&now, &next}) {
         e->residual.resize(n);
@@ -241,7 +281,7 @@ ClusterFit fit_cluster(std::span<double const> y,
             auto const j = static_cast<std::size_t>(i);
             e.residual(i) = (e.residual(i) - s.y[j]) * s.weight[j];
         }
-        return e.cost = e.residual.squaredNorm();
+        return e.cost = e.residual.squaredNorm() + cost_of(bonds, at);
     };
     auto const bounded = [&](Eigen::VectorXd at) {
         for (Eigen::Index k = 0; k < peaks; ++k) {
@@ -268,6 +308,7 @@ ClusterFit fit_cluster(std::span<double const> y,
     Eigen::MatrixXd JJ;
     Eigen::VectorXd g;
     normal_equations(now, peaks, JJ, g);
+    add_bonds(bonds, p, JJ, g);
     int settled = 0;  // steps in a row that hardly helped
     for (int iteration = 0; iteration < options.iterations; ++iteration) {
         bool better = false;
@@ -294,6 +335,7 @@ ClusterFit fit_cluster(std::span<double const> y,
             break;
         }
         normal_equations(now, peaks, JJ, g);
+        add_bonds(bonds, p, JJ, g);
         if (out.converged) break;
     }
     auto const& residual = now.residual;
@@ -333,6 +375,9 @@ ClusterFit fit_cluster(std::span<double const> y,
             auto const& peak = out.peaks[static_cast<std::size_t>(k / per_peak)];
             double const scale =
                 k % per_peak == 2 ? peak.sigma : (k % per_peak == 3 ? peak.tau : 1.0);
+            auto& bond = out.bond_response.emplace_back();
+            for (auto const& b : bonds)
+                bond.push_back(scale * b.weight * (covariance(k, b.to) - covariance(k, b.from)));
             auto& row = out.response.emplace_back(s.t.size());
             for (std::size_t i = 0; i < s.t.size(); ++i)
                 row[i] = scale * R(k, static_cast<Eigen::Index>(i)) * s.weight[i];

@@ -27,7 +27,14 @@ struct ClusterFitOptions {
     double largest_tail = 6;        ///< tau / sigma
     std::optional<KickGuess> kick;  ///< a valve's kick among the peaks, fitted with them
     bool responses = false;         ///< whether `response` of the answer is wanted
+    /// Peaks side by side went through the same columns: widths and tails of neighbours are held
+    /// together, as loosely as `like_widths` and `like_tails` say. A signal that knows better wins.
+    bool one_column = false;
 };
+
+/// Standard deviations of what the logarithms of sigma and tau of neighbours differ by, as a column
+/// makes them (common practice, no source: plate numbers of neighbours agree within a tenth or so).
+inline constexpr double like_widths = 0.06, like_tails = 0.25;
 
 struct ClusterFit {
     std::vector<Emg> peaks;  ///< same order as the start values
@@ -42,6 +49,8 @@ struct ClusterFit {
     /// How each parameter follows each mean: response[4 peak + p][mean], p as in EmgDerivatives. A
     /// mean is over `block` samples, the first from sample `first` of y.
     std::vector<std::vector<double>> response;
+    /// How each parameter follows each bond of neighbours, in standard deviations of it.
+    std::vector<std::vector<double>> bond_response;
     std::size_t block{1}, first{};
 };
 

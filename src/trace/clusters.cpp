@@ -16,6 +16,10 @@ std::vector<Emg> first_shapes(Survey const& s, Regions const& r, Cluster const& 
     std::vector<Emg> out;
     for (std::size_t k = c.first; k < c.last; ++k) {
         auto const& p = r.peaks[k];
+        if (p.told) {
+            out.push_back(*p.told);
+            continue;
+        }
         double const width = std::min(p.shape.width_half_s, 2.6 * p.candidate.scale_s);
         double const sigma = std::max(0.5 * s.dt, 0.85 * width / half_width_of_sigma);
         double const tau = 0.35 * sigma;

@@ -58,6 +58,17 @@ class Correction {
         for (std::size_t p = 0; p < 4; ++p) by_[4 * peak + p] += sign * d[p];
     }
     void add_whole(std::size_t peak) { by_[4 * peak] += 1; }
+    // What the bonds between neighbours leave in doubt.
+    [[nodiscard]] double u_bonds() const {
+        double squares = 0;
+        for (std::size_t i = 0; !fit_.bond_response.empty() && i < fit_.bond_response[0].size();
+             ++i) {
+            double sum = 0;
+            for (std::size_t p = 0; p < by_.size(); ++p) sum += by_[p] * fit_.bond_response[p][i];
+            squares += sum * sum;
+        }
+        return std::sqrt(squares);
+    }
     // Onto weights whose first is that of the first sample the fit saw.
     void put_on(std::vector<double>& weight) const {
         if (fit_.response.empty()) return;
@@ -79,7 +90,7 @@ class Correction {
 ClusterFit fitted_shapes(Survey const& s, Regions const& r, Cluster const& c) {
     std::size_t const first = r.peaks[c.first].first, last = r.peaks[c.last - 1].last;
     ClusterFitOptions options;
-    options.responses = true;
+    options.responses = options.one_column = true;
     return fit_cluster(std::span<double const>(r.above).subspan(first, last - first),
                        s.time(first),
                        s.dt,
@@ -138,6 +149,7 @@ void share_out(Survey const& s,
         share.weight.resize(last - first, 0.0);
         share.from = first;
         moved.put_on(share.weight);
+        share.u_shape = std::hypot(share.u_shape, moved.u_bonds());
         if (trusted(k)) share.shared.shape = own;
         share.shared.cluster_first = c.first, share.shared.cluster_last = c.last;
         // Worth the name only where the shapes moved the area or the drop was no clean cut.

@@ -46,10 +46,11 @@ std::vector<bool> free_of(Survey const& s, std::span<Region const> peaks) {
         // a border with a neighbour is no background, unless the flanks of both are over before
         // they get there: then the background runs too low.
         double const t = s.time(p.top);
-        std::size_t const first =
-            std::max(p.first, s.index(t - (p.joined_before ? p.front_s : 4 * p.width_s)));
-        std::size_t const last =
-            std::min(p.last, s.index(t + (p.joined_after ? p.back_s : 7 * p.width_s)) + 1);
+        std::size_t const first = std::max(
+            p.first, s.index(t - (p.joined_before || p.first == 0 ? p.front_s : 4 * p.width_s)));
+        std::size_t const last = std::min(
+            p.last,
+            s.index(t + (p.joined_after || p.last == s.y.size() ? p.back_s : 7 * p.width_s)) + 1);
         occupy(free, first, last);
     }
     return free;

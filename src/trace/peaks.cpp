@@ -5,6 +5,7 @@
 #include <numeric>
 
 #include "trace/disturbance.hpp"
+#include "trace/hidden_peaks.hpp"
 #include "trace/kicks_under_peaks.hpp"
 #include "trace/noise.hpp"
 #include "trace/peak_areas.hpp"
@@ -141,6 +142,7 @@ DetectorPeaks peaks_of(Trace const& trace,
     }
     Survey const survey{y, trace.start_s, dt, fast, grain, disturbances, trace.gaps, options};
     settle_ground(survey, regions);
+    add_hidden_peaks(survey, regions, raw);
     std::vector<SharedShape> shapes;
     out.peaks = measured_peaks(survey, regions, raw, detector, &shapes);
     if (drop_ghosts(regions, out.peaks))

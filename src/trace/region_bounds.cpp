@@ -107,10 +107,10 @@ End end_of(
             joined};
 }
 
-// From the top to where the flank is lost in the noise, by how it falls between a fourth and a
-// tenth of the height (a valley may leave less of it): what a wrong background does to that part is
-// small. Real flanks fall faster and faster, or like an exponential: none reaches further. Nothing
-// where a neighbour hides even that part.
+// From the top to where the flank is lost in the noise, told by how it falls higher up, where a
+// wrong background does little. What a linear column and its cells make is log-concave: each part
+// of a flank falls faster than the part above it, so each says how far the flank reaches at most.
+// Nothing where a neighbour hides all of them.
 double reach_of(Flanks const& f, int step, double noise, double dt) {
     auto const size = static_cast<std::ptrdiff_t>(f.v.size());
     auto const down_to = [&](double share) {
@@ -125,13 +125,15 @@ double reach_of(Flanks const& f, int step, double noise, double dt) {
         return i < 0 || i >= size ? -1.0 : static_cast<double>(std::abs(i - f.top)) * dt;
     };
     if (!(f.height > 20 * noise)) return INFINITY;
-    for (double const low : {0.1, 0.2, 0.35}) {
-        double const near = down_to(2.5 * low), far = down_to(low);
+    double reach = INFINITY;
+    for (double const low : {0.06, 0.1, 0.18, 0.3}) {
+        double const near = down_to(1.8 * low), far = down_to(low);
         if (far < 0 || near < 0) continue;
-        double const fall_s = std::max(far - near, 0.1 * f.width_s) / std::log(2.5);
-        return far + fall_s * std::log(std::max(1.0, low * f.height / (0.3 * noise)));
+        double const fall_s = std::max(far - near, 0.05 * f.width_s) / std::log(1.8);
+        reach =
+            std::min(reach, far + fall_s * std::log(std::max(1.0, low * f.height / (0.3 * noise))));
     }
-    return INFINITY;
+    return reach;
 }
 
 // The sample that parts two neighbours: the lowest between their tops; for a shoulder, where the

@@ -4,12 +4,14 @@
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
+#include <optional>
 #include <span>
 #include <vector>
 
 #include "trace/background.hpp"
 #include "trace/candidates.hpp"
 #include "trace/disturbance.hpp"
+#include "trace/emg.hpp"
 #include "trace/noise_spectrum.hpp"
 #include "trace/peak_shape.hpp"
 #include "trace/peaks.hpp"
@@ -48,6 +50,7 @@ struct Region {
                                                    ///< as they fall, are lost in the noise
     bool shoulder = false;                         ///< no top of its own
     PeakShape shape;
+    std::optional<Emg> told;  ///< its shape, where only that tells of it or of its neighbour
 };
 
 /// The answer of the settling.
