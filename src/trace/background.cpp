@@ -179,6 +179,14 @@ Background background(std::span<double const> y,
     for (std::size_t k = 0; k < system->steps.size(); ++k)
         steps.emplace_back(system->steps[k], c(system->splines + static_cast<Eigen::Index>(k)));
     std::sort(steps.begin(), steps.end());
+    for (std::size_t k = 0; k < system->steps.size(); ++k) {
+        auto const at = system->splines + static_cast<Eigen::Index>(k);
+        double const variance = system->solver.solve(Eigen::VectorXd::Unit(m, at))(at);
+        out.steps.push_back({system->steps[k], c(at), std::sqrt(std::max(0.0, variance))});
+    }
+    std::sort(out.steps.begin(), out.steps.end(), [](LevelStep const& a, LevelStep const& b) {
+        return a.at < b.at;
+    });
     for (std::size_t i = 0; i < y.size(); ++i) {
         while (next_step < steps.size() && steps[next_step].first <= i)
             step_level += steps[next_step++].second;

@@ -15,10 +15,18 @@ struct BackgroundOptions {
     std::vector<double> steps_s;  ///< times at which the level may change at once
 };
 
+/// A step of the level that the spline was free to take.
+struct LevelStep {
+    std::size_t at{};  ///< first sample after it
+    double value{};    ///< unit
+    double u{};        ///< standard uncertainty for noise of standard deviation 1 a sample
+};
+
 class Background {
   public:
-    std::vector<double> level;  ///< one per sample
-    double stiffness_s{};       ///< of the options it was laid with
+    std::vector<LevelStep> steps;  ///< in order of time
+    std::vector<double> level;     ///< one per sample
+    double stiffness_s{};          ///< of the options it was laid with
     /// Standard uncertainty of the mean level over samples [first, last) for noise of standard
     /// deviation 1 a sample; large where no free sample is near.
     [[nodiscard]] double u_mean(std::size_t first, std::size_t last) const;

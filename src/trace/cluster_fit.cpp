@@ -55,6 +55,8 @@ Samples thinned(std::span<double const> y,
         out.y.push_back(mean);
         out.weight.push_back(1 / std::sqrt(noise * noise / static_cast<double>(block) +
                                            model_error * model_error * mean * mean));
+        for (auto const& [low, high] : options.ignored)
+            if (i < high && i + block > low) out.weight.back() *= 1e-6;
     }
     return out;
 }
@@ -216,7 +218,7 @@ void set_departures(ClusterFit& fit,
             if (double const v = value(peak, s.t[i]); v > highest[i]) highest[i] = v, owner[i] = k;
     }
     for (std::size_t i = 0; i < s.t.size(); ++i) {
-        if (highest[i] < 0) continue;  // no peak's
+        if (highest[i] < 0 || s.weight[i] * s.noise < 1e-5) continue;  // no peak's, or ignored
         double const off =
             std::abs(residual(static_cast<Eigen::Index>(i))) / s.weight[i] - 4 * s.noise;
         height[owner[i]] = std::max(height[owner[i]], highest[i]),
@@ -344,6 +346,7 @@ ClusterFit fit_cluster(std::span<double const> y,
     double highest = 0;
     for (std::size_t i = 0; i < s.y.size(); ++i) {
         highest = std::max(highest, std::abs(s.y[i]));
+        if (s.weight[i] * s.noise < 1e-5) continue;  // ignored
         out.largest_departure = std::max(
             out.largest_departure, std::abs(residual(static_cast<Eigen::Index>(i))) / s.weight[i]);
     }

@@ -4,6 +4,7 @@
 #include <cstddef>
 #include <optional>
 #include <span>
+#include <utility>
 #include <vector>
 
 #include "trace/emg.hpp"
@@ -30,6 +31,8 @@ struct ClusterFitOptions {
     /// Peaks side by side went through the same columns: widths and tails of neighbours are held
     /// together, as loosely as `like_widths` and `like_tails` say. A signal that knows better wins.
     bool one_column = false;
+    std::vector<std::pair<std::size_t, std::size_t>>
+        ignored;  ///< samples [from, to) that count for nothing
 };
 
 /// Standard deviations of what the logarithms of sigma and tau of neighbours differ by, as a column

@@ -12,6 +12,22 @@ std::vector<Cluster> clusters(std::vector<Region> const& peaks) {
     return out;
 }
 
+std::vector<std::pair<std::size_t, std::size_t>> disturbed_samples(Survey const& s,
+                                                                   std::size_t first,
+                                                                   std::size_t last) {
+    std::vector<std::pair<std::size_t, std::size_t>> out;
+    auto const add = [&](double from_s, double to_s) {
+        if (to_s < s.time(first) || from_s > s.time(last - 1)) return;
+        std::size_t const from = std::max(s.index(from_s), first),
+                          to = std::min(s.index(to_s) + 1, last);
+        if (from < to) out.emplace_back(from - first, to - first);
+    };
+    for (auto const& d : s.disturbances)
+        add(d.at_s - 0.06, std::clamp(d.end_s, d.at_s + 0.2, d.at_s + 0.8));
+    for (auto const& e : s.options.events) add(e.at_s - 0.06, e.at_s + 0.4);
+    return out;
+}
+
 std::vector<Emg> first_shapes(Survey const& s, Regions const& r, Cluster const& c) {
     std::vector<Emg> out;
     for (std::size_t k = c.first; k < c.last; ++k) {

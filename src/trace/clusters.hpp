@@ -14,6 +14,12 @@ struct Cluster {
 
 std::vector<Cluster> clusters(std::vector<Region> const& peaks);
 
+/// Samples of [first, last), counted from first, that a kick or a known event may have left
+/// something in.
+std::vector<std::pair<std::size_t, std::size_t>> disturbed_samples(Survey const& survey,
+                                                                   std::size_t first,
+                                                                   std::size_t last);
+
 /// First guesses of the shapes of a cluster's peaks.
 std::vector<Emg> first_shapes(Survey const& survey, Regions const& regions, Cluster const& cluster);
 

@@ -51,6 +51,7 @@ struct Found {
     Disturbance is;
     std::size_t at{};
     KickShape shape;
+    double jump = std::numeric_limits<double>::infinity();  // seen at its onset
 };
 
 double lifetime(KickShape const& s, double noise, double dt) {
@@ -144,6 +145,11 @@ bool cuts_a_back(std::span<double const> y, Onset const& onset, double dt, doubl
     auto const low = earlier.begin() + static_cast<std::ptrdiff_t>(earlier.size() / 4);
     std::nth_element(earlier.begin(), low, earlier.end());
     double const stood = before - *low;
+    // What goes through that level and comes back to it is a kick.
+    std::size_t const soon = at + samples(0.5, dt);
+    double deepest = mean(at, at + arm);
+    for (std::size_t i = at; i + arm <= soon; ++i) deepest = std::min(deepest, mean(i, i + arm));
+    if (deepest < *low - 0.2 * stood - 4 * noise) return false;
     return stood > 10 * noise && std::abs(after - *low) < 0.15 * stood &&
            std::abs(later - *low) < 0.1 * stood + 2 * noise &&
            breaks_its_flank(y, at, *low, stood, dt);
@@ -181,7 +187,7 @@ void refine(
         std::size_t const low = k == 0 ? 0 : found[k - 1].at + samples(0.1, dt),
                           high = k + 1 < found.size() ? found[k + 1].at : y.size();
         if (f.at < low || high <= f.at) continue;
-        auto const better = refined_kick(y, f.at, low, high, f.shape, dt, noise);
+        auto const better = refined_kick(y, f.at, low, high, f.shape, dt, noise, f.jump);
         f.is.step_u = better.step_u;
         if (!std::isfinite(better.chi)) continue;
         KickShape old = f.shape;
@@ -244,10 +250,11 @@ std::vector<Disturbance> remove_disturbances(std::span<double> y,
             if (o.at + samples(0.2, dt) < at) low = o.at + samples(0.1, dt);
             if (o.at > at + samples(0.3, dt)) high = std::min(high, o.at - samples(0.1, dt));
         }
-        auto const kick = best_kick(y, at, low, high, dt, noise);
+        auto const kick = best_kick(y, at, low, high, dt, noise, std::abs(onset.jump));
         Found f{{start_s + static_cast<double>(at) * dt, 0, onset.jump, 0, 0, onset.known, false},
                 at,
-                {}};
+                {},
+                std::abs(onset.jump)};
         double const height = height_of(kick.shape);
         double const tolerated = std::max(4.0, 0.02 * std::pow(height / noise, 2));
         if (spike.chi < 3 && spike.chi < 0.8 * kick.chi) {
@@ -308,14 +315,17 @@ std::vector<Disturbance> remove_disturbances(std::span<double> y,
         if (cuts_a_peak(y, here, dt, noise)) continue;
         Found f{{e.at_s, e.at_s, 0, 0, 0, true, false}, static_cast<std::size_t>(at), {}};
         // Too weak for a sudden onset, or a step that hides it: here the time is known.
-        auto const before = samples(1.5, dt), after = samples(3, dt);
-        KickWindow const w{
-            f.at > before ? f.at - before : 0, f.at, std::min(f.at + after, y.size()), 0};
-        auto const kick = kick_in(y, w, dt, noise);
-        double const n = static_cast<double>(w.to - w.from);
-        if (kick.chi < 1.15 + 3 / std::sqrt(n) &&
-            n * (smooth_chi(y, w, 2, noise) - kick.chi) > 60 &&
-            plausible(y, f.at, kick.shape, dt) && !is_peak(y, f.at, 0, dt, noise, narrowest_s)) {
+        std::size_t low = 0, high = y.size();
+        for (auto const& other : events) {
+            double const there = std::ceil((other.at_s - start_s) / dt - 1e-9);
+            if (there < at - 4)
+                low = std::max(low,
+                               static_cast<std::size_t>(std::max(0.0, there)) + samples(0.6, dt));
+            if (there > at + 4) high = std::min(high, static_cast<std::size_t>(there));
+        }
+        auto const kick = known_kick(y, f.at, std::min(low, f.at), high, dt, noise);
+        if (std::isfinite(kick.chi) && plausible(y, f.at, kick.shape, dt) &&
+            !is_peak(y, f.at, kick.chi, dt, noise, narrowest_s)) {
             f.shape = kick.shape;
             f.is.removed = true, f.is.height = height_of(kick.shape), f.is.step = kick.shape.step;
             f.is.end_s = f.is.at_s + lifetime(kick.shape, noise, dt);

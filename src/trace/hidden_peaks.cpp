@@ -67,6 +67,7 @@ struct Search {
         ClusterFitOptions options;
         options.one_column = true;
         options.iterations = 40;
+        options.ignored = disturbed_samples(survey, first, last);
         auto out = fit_cluster(std::span<double const>(regions.above).subspan(first, last - first),
                                survey.time(first),
                                survey.dt,
@@ -123,6 +124,27 @@ std::vector<std::vector<Emg>> starts_about(Search const& s,
     return out;
 }
 
+bool is_new(Search const& s, Top const& top) {
+    for (std::size_t k = s.cluster.first; k < s.cluster.last; ++k)
+        if (std::abs(s.survey.time(s.regions.peaks[k].top) - top.t) < 0.5 * top.width_half_s)
+            return false;
+    return true;
+}
+
+// What a valve leaves behind looks like a peak that nobody sees.
+bool after_event(Search const& s, Top const& top) {
+    auto const near = [&](double at_s) {
+        return top.t > at_s - 0.5 * top.width_half_s &&
+               top.t < at_s + std::max(3.0, 1.5 * top.width_half_s);
+    };
+    auto const& events = s.survey.options.events;
+    return std::any_of(
+               events.begin(), events.end(), [&](SignalEvent const& e) { return near(e.at_s); }) ||
+           std::any_of(s.survey.disturbances.begin(),
+                       s.survey.disturbances.end(),
+                       [&](Disturbance const& d) { return near(d.at_s); });
+}
+
 bool stands(Search const& s, ClusterFit const& fit) {
     for (std::size_t k = 0; k + 1 < fit.peaks.size(); ++k) {
         auto const a = top_of(fit.peaks[k]), b = top_of(fit.peaks[k + 1]);
@@ -134,6 +156,7 @@ bool stands(Search const& s, ClusterFit const& fit) {
     }
     for (std::size_t k = 0; k < fit.peaks.size(); ++k) {
         auto const top = top_of(fit.peaks[k]);
+        if (is_new(s, top) && after_event(s, top)) return false;
         if (top.height < above_noise * s.noise || s.level(top.t) < 0.5 * top.height ||
             top.t < s.survey.time(s.first) || top.t > s.survey.time(s.last - 1))
             return false;
@@ -171,14 +194,10 @@ std::optional<std::vector<Emg>> one_more(Search const& s, ClusterFit const& befo
     return best->peaks;
 }
 
-bool disturbed(Survey const& s, std::size_t first, std::size_t last) {
-    double const from = s.time(first), to = s.time(last);
-    return std::any_of(s.disturbances.begin(),
-                       s.disturbances.end(),
-                       [&](Disturbance const& d) { return d.end_s > from && d.at_s < to; }) ||
-           std::any_of(s.gaps.begin(), s.gaps.end(), [&](Gap const& g) {
-               return g.last >= first && g.first < last;
-           });
+bool has_gap(Survey const& s, std::size_t first, std::size_t last) {
+    return std::any_of(s.gaps.begin(), s.gaps.end(), [&](Gap const& g) {
+        return g.last >= first && g.first < last;
+    });
 }
 
 // Regions of a cluster whose shapes are told: those that were there keep their places.
@@ -304,7 +323,7 @@ bool add_hidden_peaks(Survey const& survey, Regions& regions, std::span<float co
         std::vector<Region> kept(regions.peaks.begin() + static_cast<std::ptrdiff_t>(c.first),
                                  regions.peaks.begin() + static_cast<std::ptrdiff_t>(c.last));
         bool const fit_to_search =
-            kept.size() <= most_peaks && !disturbed(survey, kept.front().first, kept.back().last) &&
+            kept.size() <= most_peaks && !has_gap(survey, kept.front().first, kept.back().last) &&
             kept.front().first > 0 && std::all_of(kept.begin(), kept.end(), [&](Region const& p) {
                 return p.sign > 0 && !is_saturated(survey, raw, p) && !cut_of(survey, regions, p);
             });

@@ -133,12 +133,23 @@ double smooth_chi(std::span<double const> y, KickWindow const& w, int degree, do
     return solve(y, w, degree, noise, 0, [](Eigen::Index, double) { return 0.0; }).chi;
 }
 
+namespace {
+
+// A slow exponential and a step that nearly cancel are a peak's flank; a valve's step comes at
+// once, and of a kick the first tenth of a second shows a good part.
+bool of_size(KickShape const& kick, double step, double jump, double noise) {
+    return std::abs(step) < 2 * jump + 5 * noise && std::abs(kick.at(0)) < 8 * jump + 5 * noise;
+}
+
+}  // namespace
+
 KickFit best_kick(std::span<double const> y,
                   std::size_t at,
                   std::size_t low,
                   std::size_t high,
                   double dt,
-                  double noise) {
+                  double noise,
+                  double jump) {
     KickFit best{{}, none};
     struct Attempt {
         double after_s;
@@ -171,10 +182,48 @@ KickFit best_kick(std::span<double const> y,
                            a.lag_s > 0 ? 0 : samples(0.06, dt)};
         if (w.at < w.from + 3 || w.to < w.at + w.skip + 3) continue;
         if (auto const f = best_decay(y, w, dt, noise, a.degree, a.lag_s, a.step);
-            f.chi < 0.6 * best.chi)
+            f.chi < 0.6 * best.chi && of_size(f.shape, f.shape.step, jump, noise))
             best = f;
     }
     return best;
+}
+
+KickFit known_kick(std::span<double const> y,
+                   std::size_t at,
+                   std::size_t low,
+                   std::size_t high,
+                   double dt,
+                   double noise) {
+    struct Stretch {
+        double before_s, after_s;
+        int degree;
+    };
+    static constexpr std::array<Stretch, 6> stretches{
+        {{3, 4, 2}, {3, 4, 3}, {1.5, 3, 2}, {1.5, 3, 3}, {1, 1.6, 2}, {1, 1.6, 3}}};
+    for (auto const& [before_s, after_s, polynomial_degree] : stretches) {
+        int const degree = polynomial_degree;
+        std::size_t const before = std::max<std::size_t>(samples(before_s, dt), 8),
+                          after = std::max<std::size_t>(samples(after_s, dt), 12);
+        KickWindow const w{std::max(low, at > before ? at - before : 0),
+                           at,
+                           std::min({high, at + after, y.size()}),
+                           0};
+        if (w.at < w.from + 6 || w.to < w.at + 10) continue;
+        auto const n = static_cast<double>(w.to - w.from);
+        double const smooth = smooth_chi(y, w, degree, noise), good = 1.2 + 2 / std::sqrt(n);
+        if (smooth < good) return {{}, none};  // nothing to explain
+        KickFit best{{}, none};
+        for (double const lag_s : {0.0, 0.06, 0.15}) {
+            if (lag_s > 0 && lag_s < 0.8 * dt) continue;
+            for (bool const step : {false, true})
+                if (auto const f = best_decay(y, w, dt, noise, degree, lag_s, step);
+                    f.chi + (best.chi == none ? 0 : 12 / n) < best.chi)
+                    best = f;
+        }
+        if (best.chi < good && n * (smooth - best.chi) > 40 && best.shape.decay * dt < 1.5)
+            return best;
+    }
+    return {{}, none};
 }
 
 KickFit refined_kick(std::span<double const> y,
@@ -183,7 +232,8 @@ KickFit refined_kick(std::span<double const> y,
                      std::size_t high,
                      KickShape const& first,
                      double dt,
-                     double noise) {
+                     double noise,
+                     double jump) {
     std::vector<double> whole(y.begin(), y.end());  // with the kick put back
     for (std::size_t i = at;
          first.decay > 0 && i < std::min(whole.size(), at + samples(20 * first.decay * dt, dt));
@@ -230,6 +280,7 @@ KickFit refined_kick(std::span<double const> y,
         };
         auto const with = fitted(true);
         if (!(with.chi < 1.15 + 3 / std::sqrt(static_cast<double>(w.to - w.from)))) continue;
+        if (!of_size(with.shape, first.step + with.shape.step, jump, noise)) continue;
         if (std::abs(with.shape.step) > 4 * with.step_u) return with;
         auto without = fitted(false);
         without.step_u = with.step_u;

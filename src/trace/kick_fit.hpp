@@ -3,6 +3,7 @@
 /// with or without a step that stays, on a smooth curve. Fitted by linear least squares for given
 /// time constants; the time constants are searched.
 #include <cstddef>
+#include <limits>
 #include <span>
 
 #include "trace/emg.hpp"
@@ -31,13 +32,25 @@ struct KickWindow {
 double smooth_chi(std::span<double const> y, KickWindow const& window, int degree, double noise);
 
 /// The plainest kick that describes the signal around `at`, an onset, between samples `low` and
-/// `high`.
+/// `high`. jump: size of what the signal was seen to do at once there; what the fit makes of it is
+/// of that size, or it describes something else.
 KickFit best_kick(std::span<double const> y,
                   std::size_t at,
                   std::size_t low,
                   std::size_t high,
                   double dt,
-                  double noise);
+                  double noise,
+                  double jump = std::numeric_limits<double>::infinity());
+
+/// A kick at a known time, however weak: on the longest stretch that a smooth curve and a kick
+/// describe, and only where the same curve without a kick does not. chi is infinite when there is
+/// none.
+KickFit known_kick(std::span<double const> y,
+                   std::size_t at,
+                   std::size_t low,
+                   std::size_t high,
+                   double dt,
+                   double noise);
 
 /// The kick fitted anew on as long a stretch on both sides of `at` as a smooth curve describes,
 /// never beyond samples `low` and `high`. `first` was taken off y already and is put back for it,
@@ -49,7 +62,8 @@ KickFit refined_kick(std::span<double const> y,
                      std::size_t high,
                      KickShape const& first,
                      double dt,
-                     double noise);
+                     double noise,
+                     double jump = std::numeric_limits<double>::infinity());
 
 /// A kick with a step, on a straight line, in just this window.
 KickFit kick_in(std::span<double const> y, KickWindow const& window, double dt, double noise);

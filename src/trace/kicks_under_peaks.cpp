@@ -100,12 +100,18 @@ Settled fitted_with_peaks(Survey const& s,
     ClusterFitOptions held;
     held.kick = KickGuess{at - w.first, guess, false, false};
     auto const as_was = fit_cluster(less, s.time(w.first), s.dt, noise, start, held);
-    if (!seen && !jumps(less, as_was.peaks, s, w, at, noise)) return out;
+    bool const jumped = seen || jumps(less, as_was.peaks, s, w, at, noise);
+    if (!jumped && !(as_was.misfit > 12)) return out;
     auto const plain = fitted(false), stepped = fitted(true);
     // What stays must show: over a short stretch a step, a slow decay and a peak's tail look alike.
     auto const& fit =
         stepped.converged && (!plain.converged || gain(plain, stepped) > 25) ? stepped : plain;
     if (!fit.converged) return out;
+    // On a top nothing shows a jump. There only a kick without which nothing fits, and with which
+    // all does, is believed.
+    if (!jumped &&
+        !(as_was.misfit > 12 * std::max(1.0, fit.misfit) && std::abs(fit.kick.at(0)) > 12 * noise))
+        return out;
     out.shape = fit.kick;
     out.gain = gain(as_was, fit);
     out.believed = *std::max_element(fit.departure.begin(), fit.departure.end()) < 0.03;
@@ -164,6 +170,31 @@ bool settle_kicks_under_peaks(Survey const& s,
     std::sort(disturbances.begin(),
               disturbances.end(),
               [](Disturbance const& a, Disturbance const& b) { return a.at_s < b.at_s; });
+    return moved;
+}
+
+bool settle_steps_under_peaks(Survey const& s,
+                              Regions const& r,
+                              std::vector<double>& y,
+                              std::vector<Disturbance>& disturbances) {
+    bool moved = false;
+    for (auto& d : disturbances) {
+        if (d.step == 0) continue;
+        std::size_t const at = s.index(d.at_s);
+        bool const covered = std::any_of(r.peaks.begin(), r.peaks.end(), [&](Region const& p) {
+            return p.first < at && at < p.last;
+        });
+        auto const told =
+            std::find_if(r.ground.steps.begin(), r.ground.steps.end(), [&](LevelStep const& l) {
+                return l.at <= at + 1 && at <= l.at + 1;
+            });
+        if (!covered || told == r.ground.steps.end()) continue;
+        double const u = r.rms * std::sqrt(r.slow_scatter) * told->u;
+        if (std::abs(d.step + told->value) > 4 * u) continue;
+        for (std::size_t i = at; i < y.size(); ++i) y[i] += d.step;
+        d.step = d.shape.step = 0;
+        moved = true;
+    }
     return moved;
 }
 

@@ -15,4 +15,12 @@ bool settle_kicks_under_peaks(Survey const& survey,
                               std::vector<double>& y,
                               std::vector<Disturbance>& disturbances);
 
+/// A step told on a peak's flank takes what the curve around it left over. Where the background on
+/// both sides of the peak says that nothing stayed, the step is put back into `y`. Tells whether
+/// anything moved.
+bool settle_steps_under_peaks(Survey const& survey,
+                              Regions const& regions,
+                              std::vector<double>& y,
+                              std::vector<Disturbance>& disturbances);
+
 }  // namespace gw::trace

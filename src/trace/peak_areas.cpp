@@ -91,6 +91,7 @@ ClusterFit fitted_shapes(Survey const& s, Regions const& r, Cluster const& c) {
     std::size_t const first = r.peaks[c.first].first, last = r.peaks[c.last - 1].last;
     ClusterFitOptions options;
     options.responses = options.one_column = true;
+    options.ignored = disturbed_samples(s, first, last);
     return fit_cluster(std::span<double const>(r.above).subspan(first, last - first),
                        s.time(first),
                        s.dt,

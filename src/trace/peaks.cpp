@@ -130,6 +130,17 @@ DetectorPeaks peaks_of(Trace const& trace,
         if (more.empty()) break;
         suspects.insert(suspects.end(), more.begin(), more.end());
     }
+    {
+        // A step taken for nothing is not missed by a background that lies without it.
+        auto less = y;
+        auto others = disturbances;
+        Survey const without{less, trace.start_s, dt, fast, grain, others, trace.gaps, options};
+        if (settle_steps_under_peaks(without, regions, less, others))
+            if (auto again = settle_regions(without);
+                again.ground.stiffness_s >= regions.ground.stiffness_s &&
+                again.slow_scatter < 1.1 * regions.slow_scatter + 0.1)
+                y = std::move(less), disturbances = std::move(others), regions = std::move(again);
+    }
     for (int round = 0; round < 2; ++round) {
         Survey const so_far{y, trace.start_s, dt, fast, grain, disturbances, trace.gaps, options};
         if (!settle_kicks_under_peaks(so_far, regions, y, disturbances)) break;

@@ -17,13 +17,14 @@ double neighbour_height(Survey const& s, Regions const& r, Candidate const& c) {
 }
 
 // What is left where a kick was taken off is no evidence against a share of the kick itself.
-bool explained_by_kick(Survey const& s, double t, double height) {
+bool explained_by_kick(Survey const& s, Candidate const& c, double t, double height) {
     return std::any_of(s.disturbances.begin(), s.disturbances.end(), [&](Disturbance const& d) {
         double const decay = std::max(
             0.1, (d.end_s - d.at_s) / std::log(std::max(2.0, std::abs(d.height) / s.fast)));
         double const left =
             std::abs(d.height) * std::exp(-std::max(0.0, t - d.at_s) / (1.3 * decay));
-        return t > d.at_s - 0.3 && t < d.end_s + decay && height < 0.1 * left;
+        return t > d.at_s - 0.3 && t < d.end_s + decay &&
+               height < (d.known && c.scale_s < 0.3 ? 0.3 : 0.1) * left;
     });
 }
 
@@ -49,7 +50,7 @@ bool keep(Survey const& s, Regions const& r, Region& region, bool strict) {
     if (height < std::max(s.options.signal_to_noise * r.rms, 2 * s.grain) || height <= 0)
         return false;
     if (response > 3 * height) return false;  // the edge of something that points the other way
-    if (explained_by_kick(s, s.time(best), height)) return false;
+    if (explained_by_kick(s, c, s.time(best), height)) return false;
     double const beside_it = neighbour_height(s, r, c);
     if (region.sign < 0 && (height < 0.004 * beside_it || response < 0.35 * height)) return false;
     return !region.shoulder || (region.sign > 0 && response > 1e-4 * beside_it);
@@ -64,6 +65,18 @@ bool parted(Survey const& s, Regions const& r, Region const& a, Region const& b)
         auto const smooth = quiet_half(half_width_of_sigma * scale, s.dt);
         std::vector<double> v(r.above.begin() + static_cast<std::ptrdiff_t>(a.top),
                               r.above.begin() + static_cast<std::ptrdiff_t>(b.top) + 1);
+        // What is left of a kick is no valley.
+        for (auto const& d : s.disturbances) {
+            std::size_t const from = std::clamp(s.index(d.at_s - 0.1), a.top, b.top) - a.top,
+                              to = std::clamp(
+                                       s.index(std::clamp(d.end_s, d.at_s + 0.2, d.at_s + 0.6)) + 1,
+                                       a.top,
+                                       b.top) -
+                                   a.top;
+            for (std::size_t i = from; i < to; ++i)
+                v[i] = v[from] + (v[to] - v[from]) * static_cast<double>(i - from) /
+                                     static_cast<double>(to - from);
+        }
         v = moving_mean(v, std::min(smooth, v.size() / 4));
         double const lower = std::min(a.sign * v.front(), a.sign * v.back());
         double least = INFINITY;
