@@ -198,4 +198,30 @@ bool settle_steps_under_peaks(Survey const& s,
     return moved;
 }
 
+bool take_steps_under_peaks(Survey const& s,
+                            Regions const& r,
+                            std::vector<double>& y,
+                            std::vector<Disturbance>& disturbances) {
+    std::vector<Disturbance> told;
+    for (auto const& step : r.ground.steps) {
+        bool const known =
+            std::any_of(disturbances.begin(), disturbances.end(), [&](Disturbance const& d) {
+                return d.step != 0 && std::abs(d.at_s - s.time(step.at)) < 1.5 * s.dt;
+            });
+        if (known) continue;
+        Disturbance d;
+        d.at_s = d.end_s = s.time(step.at);
+        d.known = true;
+        d.step = d.shape.step = step.value;
+        d.step_u = r.rms * std::sqrt(r.slow_scatter) * step.u;
+        told.push_back(d);
+        for (std::size_t i = step.at; i < y.size(); ++i) y[i] -= step.value;
+    }
+    disturbances.insert(disturbances.end(), told.begin(), told.end());
+    std::sort(disturbances.begin(),
+              disturbances.end(),
+              [](Disturbance const& a, Disturbance const& b) { return a.at_s < b.at_s; });
+    return !told.empty();
+}
+
 }  // namespace gw::trace

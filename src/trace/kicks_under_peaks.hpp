@@ -23,4 +23,11 @@ bool settle_steps_under_peaks(Survey const& survey,
                               std::vector<double>& y,
                               std::vector<Disturbance>& disturbances);
 
+/// Steps at known events that only the background on both sides of a peak told: taken off `y` like
+/// the others. Tells whether there were any.
+bool take_steps_under_peaks(Survey const& survey,
+                            Regions const& regions,
+                            std::vector<double>& y,
+                            std::vector<Disturbance>& disturbances);
+
 }  // namespace gw::trace

@@ -96,14 +96,63 @@ void stand_on_ground(Survey const& s, Regions& r) {
 // In s: from waves that nothing but a broken line follows to those of half a minute.
 constexpr std::array<double, 4> stiffnesses{240.0, 110.0, 55.0, 28.0};
 
+// Known events at which no step was seen: one may lie hidden under a peak.
+std::vector<double> silent_events(Survey const& s, std::vector<double> const& seen) {
+    std::vector<double> out;
+    for (auto const& e : s.options.events) {
+        double const from = e.at_s - s.start_s, to = s.time(s.y.size() - 1) - e.at_s;
+        if (from > 2 && to > 2 && std::none_of(seen.begin(), seen.end(), [&](double t) {
+                return std::abs(t - e.at_s) < 0.6;
+            }))
+            out.push_back(e.at_s);
+    }
+    return out;
+}
+
+// The same line with steps at silent events, those only that stand out.
+Background with_hidden_steps(Survey const& s,
+                             std::vector<bool> const& free,
+                             double stiffness,
+                             std::vector<double> const& seen) {
+    auto steps = seen;
+    for (double const t : silent_events(s, seen)) steps.push_back(t);
+    auto out = background(s.y, free, s.start_s, s.dt, {stiffness, steps});
+    for (int round = 0; round < 8 && steps.size() > seen.size(); ++round) {
+        auto weakest = steps.end();
+        double least = 6;
+        for (auto t = steps.begin() + static_cast<std::ptrdiff_t>(seen.size()); t != steps.end();
+             ++t) {
+            auto const told =
+                std::find_if(out.steps.begin(), out.steps.end(), [&](LevelStep const& l) {
+                    return std::abs(s.time(l.at) - *t) < 1.5 * s.dt;
+                });
+            double const size = told == out.steps.end()
+                                    ? 0
+                                    : std::abs(told->value) / (s.fast * std::max(told->u, 1e-12));
+            if (size < least) least = size, weakest = t;
+        }
+        if (weakest == steps.end()) break;
+        steps.erase(weakest);
+        out = background(s.y, free, s.start_s, s.dt, {stiffness, steps});
+    }
+    return out;
+}
+
 void lay_background(Survey const& s, std::vector<bool> const& free, Regions& r) {
     auto const steps_s = lasting_steps(s);
+    bool const silent = !silent_events(s, steps_s).empty();
     // The stiffest line that leaves no slow waves behind.
     r.free = free;
     for (double const stiffness : stiffnesses) {
         r.ground = background(s.y, r.free, s.start_s, s.dt, {stiffness, steps_s});
         r.slow_scatter = std::max(1.0, slow_scatter(s, r.free, r.ground.level));
         if (r.slow_scatter < 2.5) break;
+        if (!silent) continue;
+        auto stepped = with_hidden_steps(s, r.free, stiffness, steps_s);
+        double const left = std::max(1.0, slow_scatter(s, r.free, stepped.level));
+        if (left >= 0.7 * r.slow_scatter) continue;
+        r.ground = std::move(stepped), r.slow_scatter = left;
+        if (left < 2.5) break;
     }
     stand_on_ground(s, r);
 }

@@ -131,6 +131,12 @@ DetectorPeaks peaks_of(Trace const& trace,
         suspects.insert(suspects.end(), more.begin(), more.end());
     }
     {
+        Survey const so_far{y, trace.start_s, dt, fast, grain, disturbances, trace.gaps, options};
+        if (take_steps_under_peaks(so_far, regions, y, disturbances))
+            regions = settle_regions(
+                {y, trace.start_s, dt, fast, grain, disturbances, trace.gaps, options});
+    }
+    {
         // A step taken for nothing is not missed by a background that lies without it.
         auto less = y;
         auto others = disturbances;
