@@ -108,7 +108,7 @@ void add_at_ends(std::span<double const> y,
                 folded[n + i] = folded[n - 1 - i] = last ? y[y.size() - 1 - i] : y[i];
             auto const view = curvature(folded, 0, dt, scale);
             double const sd = 1.5 * o.noise * view.white_gain,
-                         least = std::max({1.3 * o.significance * sd, 6 * slope * scale, o.least});
+                         least = std::max({1.3 * o.significance * sd, 9 * slope * scale, o.least});
             double const end = static_cast<double>(n) * dt;
             for (std::size_t const i :
                  persistent_tops(view.response, 1, least, o.separation * sd)) {

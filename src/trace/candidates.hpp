@@ -17,7 +17,7 @@ struct Candidate {
 
 struct CandidateOptions {
     double narrowest_s = 0.14, widest_s = 7;  ///< scales, standard deviation of a Gaussian
-    double significance = 5.5;  ///< false alarms: about one in a thousand noise-only runs
+    double significance = 6;  ///< false alarms: at 5.5 two in 2500 noise-only runs, and a sixth of that at 6
     double separation = 7;      ///< dip between two candidates of one scale, in noise
     double noise{};             ///< white noise of y, unit
     double least{};             ///< unit: no response below this is looked at

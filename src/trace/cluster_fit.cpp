@@ -340,6 +340,18 @@ ClusterFit fit_cluster(std::span<double const> y,
         add_bonds(bonds, p, JJ, g);
         if (out.converged) break;
     }
+    // Where the signal pulls a bond by more than two and a half of its standard deviations the
+    // neighbours are not alike.
+    if (std::any_of(bonds.begin(), bonds.end(), [&](Bond const& b) {
+            return std::abs(b.weight * (p(b.to) - p(b.from))) > 2.5;
+        })) {
+        auto loose = options;
+        loose.one_column = false;
+        std::vector<Emg> from;
+        for (Eigen::Index k = 0; k < peaks; ++k) from.push_back(peak_of(p, k));
+        auto alone = fit_cluster(y, start_s, interval_s, noise, from, loose);
+        if (alone.converged) return alone;
+    }
     auto const& residual = now.residual;
     double const cost = now.cost;
     out.misfit = cost / static_cast<double>(n - m);

@@ -250,7 +250,7 @@ std::vector<Disturbance> remove_disturbances(std::span<double> y,
             if (o.at + samples(0.2, dt) < at) low = o.at + samples(0.1, dt);
             if (o.at > at + samples(0.3, dt)) high = std::min(high, o.at - samples(0.1, dt));
         }
-        auto const kick = best_kick(y, at, low, high, dt, noise, std::abs(onset.jump));
+        auto const kick = best_kick(y, at, low, high, dt, noise, onset.known ? std::abs(onset.jump) : INFINITY);
         Found f{{start_s + static_cast<double>(at) * dt, 0, onset.jump, 0, 0, onset.known, false},
                 at,
                 {},

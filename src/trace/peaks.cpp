@@ -57,20 +57,50 @@ bool edge_of_cut(Regions const& r, std::vector<Peak> const& peaks, std::size_t k
     return p.flags.shoulder || std::abs(beside.height) > 1.5 * std::abs(p.height);
 }
 
+// At a known event, small, and much narrower than the peaks before and after: what the valve left.
+bool left_by_valve(Survey const& s,
+                   Regions const& r,
+                   std::vector<Peak> const& peaks,
+                   std::size_t k) {
+    auto const& p = peaks[k];
+    auto const& events = s.options.events;
+    if (std::none_of(events.begin(), events.end(), [&](SignalEvent const& e) {
+            return p.apex_s > e.at_s - 0.3 && p.apex_s < e.at_s + 0.8;
+        }))
+        return false;
+    double least = INFINITY, height = INFINITY;
+    auto const look = [&](std::ptrdiff_t step) {
+        for (auto j = static_cast<std::ptrdiff_t>(k) + step;
+             j >= 0 && j < static_cast<std::ptrdiff_t>(peaks.size());
+             j += step) {
+            auto const& other = peaks[static_cast<std::size_t>(j)];
+            if (std::abs(other.height) < 20 * r.rms || other.flags.shoulder) continue;
+            least = std::min(least, other.width_half_s);
+            height = std::min(height, std::abs(other.height));
+            return;
+        }
+    };
+    look(-1), look(1);
+    // Common practice, no source; a peak as tall as the others is believed whatever its width.
+    return std::isfinite(least) && p.width_half_s < 0.4 * least &&
+           std::abs(p.height) < 0.1 * height;
+}
+
 // What was seen in the curvature of a cluster and has nothing left once its neighbours have theirs
 // goes to the neighbour it meets.
-bool drop_ghosts(Regions& r, std::vector<Peak> const& peaks) {
+bool drop_ghosts(Survey const& s, Regions& r, std::vector<Peak> const& peaks) {
     bool dropped = false;
     for (std::size_t k = peaks.size(); k-- > 0;) {
         bool const met = r.peaks[k].joined_before || r.peaks[k].joined_after;
         bool const front_edge = edge_of_cut(r, peaks, k, true),
                    edge = front_edge || edge_of_cut(r, peaks, k, false);
-        if (!edge && (!met || r.peaks[k].sign * peaks[k].height > 3 * r.rms)) continue;
+        bool const ghost = met && r.peaks[k].sign * peaks[k].height <= 3 * r.rms;
+        if (!edge && !ghost && !left_by_valve(s, r, peaks, k)) continue;
         auto const gone = r.peaks[k];
         if (!front_edge && gone.joined_before && k > 0) {
             r.peaks[k - 1].last = gone.last;
             r.peaks[k - 1].joined_after = gone.joined_after;
-        } else if (k + 1 < r.peaks.size()) {
+        } else if (gone.joined_after && k + 1 < r.peaks.size()) {
             r.peaks[k + 1].first = gone.first;
             r.peaks[k + 1].joined_before = gone.joined_before;
         }
@@ -162,7 +192,7 @@ DetectorPeaks peaks_of(Trace const& trace,
     add_hidden_peaks(survey, regions, raw);
     std::vector<SharedShape> shapes;
     out.peaks = measured_peaks(survey, regions, raw, detector, &shapes);
-    if (drop_ghosts(regions, out.peaks))
+    if (drop_ghosts(survey, regions, out.peaks))
         out.peaks = measured_peaks(survey, regions, raw, detector, &shapes);
     out.noise = {regions.rms, slope(regions.ground.level, dt)};
     out.baseline = with_steps(regions.ground.level, survey);

@@ -122,14 +122,19 @@ double reach_of(Flanks const& f, int step, double noise, double dt) {
                 return -1.0;
             i += step;
         }
-        return i < 0 || i >= size ? -1.0 : static_cast<double>(std::abs(i - f.top)) * dt;
+        if (i < 0 || i >= size) return -1.0;
+        // Between two samples, by the straight line: few of them make a narrow peak.
+        double const out = f.v[static_cast<std::size_t>(i)],
+                     in = f.v[static_cast<std::size_t>(i - step)];
+        double const part = in > out ? (in - share * f.height) / (in - out) : 0;
+        return (static_cast<double>(std::abs(i - step - f.top)) + part) * dt;
     };
     if (!(f.height > 20 * noise)) return INFINITY;
     double reach = INFINITY;
     for (double const low : {0.06, 0.1, 0.18, 0.3}) {
         double const near = down_to(1.8 * low), far = down_to(low);
         if (far < 0 || near < 0) continue;
-        double const fall_s = std::max(far - near, 0.05 * f.width_s) / std::log(1.8);
+        double const fall_s = std::max(far - near, 0.1 * f.width_s) / std::log(1.8);
         reach =
             std::min(reach, far + fall_s * std::log(std::max(1.0, low * f.height / (0.3 * noise))));
     }
