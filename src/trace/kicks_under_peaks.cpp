@@ -203,12 +203,24 @@ bool take_steps_under_peaks(Survey const& s,
                             std::vector<double>& y,
                             std::vector<Disturbance>& disturbances) {
     std::vector<Disturbance> told;
+    bool moved = false;
     for (auto const& step : r.ground.steps) {
         bool const known =
             std::any_of(disturbances.begin(), disturbances.end(), [&](Disturbance const& d) {
                 return d.step != 0 && std::abs(d.at_s - s.time(step.at)) < 1.5 * s.dt;
             });
         if (known) continue;
+        auto const kicked =
+            std::find_if(disturbances.begin(), disturbances.end(), [&](Disturbance const& d) {
+                return d.known && std::abs(d.at_s - s.time(step.at)) < 0.3;
+            });
+        if (kicked != disturbances.end()) {  // the step of a kick that was seen
+            kicked->step = kicked->shape.step = step.value;
+            kicked->step_u = r.rms * std::sqrt(r.slow_scatter) * step.u;
+            for (std::size_t i = s.index(kicked->at_s); i < y.size(); ++i) y[i] -= step.value;
+            moved = true;
+            continue;
+        }
         Disturbance d;
         d.at_s = d.end_s = s.time(step.at);
         d.known = true;
@@ -221,7 +233,7 @@ bool take_steps_under_peaks(Survey const& s,
     std::sort(disturbances.begin(),
               disturbances.end(),
               [](Disturbance const& a, Disturbance const& b) { return a.at_s < b.at_s; });
-    return !told.empty();
+    return moved || !told.empty();
 }
 
 }  // namespace gw::trace

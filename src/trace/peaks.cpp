@@ -57,7 +57,8 @@ bool edge_of_cut(Regions const& r, std::vector<Peak> const& peaks, std::size_t k
     return p.flags.shoulder || std::abs(beside.height) > 1.5 * std::abs(p.height);
 }
 
-// At a known event, small, and much narrower than the peaks before and after: what the valve left.
+// At a known event, without a front or small, and much narrower than the peaks before and after:
+// what the valve left.
 bool left_by_valve(Survey const& s,
                    Regions const& r,
                    std::vector<Peak> const& peaks,
@@ -68,6 +69,9 @@ bool left_by_valve(Survey const& s,
             return p.apex_s > e.at_s - 0.3 && p.apex_s < e.at_s + 0.8;
         }))
         return false;
+    // A tail that a valve parted from its peak has no front.
+    if (r.peaks[k].joined_before && !p.flags.cut && p.apex_s - p.start_s < 0.15 * p.width_half_s)
+        return true;
     double least = INFINITY, height = INFINITY;
     auto const look = [&](std::ptrdiff_t step) {
         for (auto j = static_cast<std::ptrdiff_t>(k) + step;
@@ -94,7 +98,11 @@ bool drop_ghosts(Survey const& s, Regions& r, std::vector<Peak> const& peaks) {
         bool const met = r.peaks[k].joined_before || r.peaks[k].joined_after;
         bool const front_edge = edge_of_cut(r, peaks, k, true),
                    edge = front_edge || edge_of_cut(r, peaks, k, false);
-        bool const ghost = met && r.peaks[k].sign * peaks[k].height <= 3 * r.rms;
+        // Nor is one whose shape, without its neighbours', has its top elsewhere.
+        auto const& p = peaks[k];
+        double const away = std::max(p.start_s - p.apex_s, p.apex_s - p.end_s);
+        bool const ghost =
+            met && (r.peaks[k].sign * p.height <= 3 * r.rms || away > 0.25 * p.width_half_s);
         if (!edge && !ghost && !left_by_valve(s, r, peaks, k)) continue;
         auto const gone = r.peaks[k];
         if (!front_edge && gone.joined_before && k > 0) {
