@@ -55,5 +55,20 @@ TEST(Background, WithNothingFreeIsTheLeastValue) {
     EXPECT_EQ(b.level[100], 3);
 }
 
+TEST(Background, TellsTheInfluenceOfABinThatTheRecordOnlyBegins) {
+    // Records of every length about a knot: the last bin's middle may lie beyond the last spline.
+    for (std::size_t n = 900; n < 1100; ++n) {
+        std::vector<double> y(n, 1.0);
+        auto const ground = background(y, std::vector<bool>(n, true), 0, 0.05, {90, {}});
+        std::size_t const bin = 3, bins = (n + bin - 1) / bin;
+        auto const influence = ground.influence(100, std::vector<double>(50, 1.0), bin, bins);
+        ASSERT_EQ(influence.size(), bins);
+        double sum = 0;  // a level that rises by one lifts the sum of fifty samples by fifty
+        for (std::size_t b = 0; b < bins; ++b)
+            sum += influence[b] * static_cast<double>(std::min(bin, n - b * bin));
+        EXPECT_NEAR(sum, 50, 0.01) << n;
+    }
+}
+
 }  // namespace
 }  // namespace gw::trace

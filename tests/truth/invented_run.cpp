@@ -5,28 +5,13 @@
 #include <complex>
 #include <numbers>
 
+#include "truth/shapes.hpp"
+
 namespace gw::truth {
 
 namespace {
 
 using std::numbers::pi;
-
-class Dice {
-  public:
-    explicit Dice(std::uint64_t seed) : engine_(seed) {}
-    double between(double low, double high) {
-        return low + (high - low) * (static_cast<double>(engine_() >> 11) * 0x1.0p-53);
-    }
-    double normal() {  // polar method
-        for (;;) {
-            double const a = between(-1, 1), b = between(-1, 1), r = a * a + b * b;
-            if (r > 0 && r < 1) return a * std::sqrt(-2 * std::log(r) / r);
-        }
-    }
-
-  private:
-    std::mt19937_64 engine_;
-};
 
 void transform(std::vector<std::complex<double>>& v, bool back) {
     std::size_t const n = v.size();
@@ -68,46 +53,6 @@ std::vector<double> flicker(std::size_t samples, double innovation, Dice& dice) 
     return out;
 }
 
-double modified(double x, double sigma, double tau) {
-    double const a = sigma / tau, z = (a - x / sigma) / std::numbers::sqrt2;
-    if (z > 20) {  // far on the front: the leading term of the quotient's expansion
-        double const u = x / sigma;
-        return std::exp(-0.5 * u * u) / (2 * tau * z * std::sqrt(pi)) * (1 - 0.5 / (z * z));
-    }
-    return std::exp(0.5 * a * a - x / tau) * std::erfc(z) / (2 * tau);
-}
-
-// A density of unit area whose mean is at `at`.
-std::function<double(double)> density(Form form, double at, double sigma, double tail) {
-    switch (form) {
-        case Form::modified: {
-            double const tau = std::max(0.02, tail) * sigma;
-            return [=](double t) { return modified(t - at + tau, sigma, tau); };
-        }
-        case Form::tanks: {  // counted from where a band of this skew begins
-            double const n = std::max(12.0, 30 / std::max(0.1, tail)), each = sigma / std::sqrt(n);
-            return [=](double t) {
-                double const x = t - at + n * each;
-                return x <= 0 ? 0.0
-                              : std::exp((n - 1) * std::log(x / each) - x / each - std::lgamma(n)) /
-                                    each;
-            };
-        }
-        case Form::passage: {
-            double const mean = 25 * sigma / std::max(0.2, tail),
-                         lambda = mean * std::pow(mean / sigma, 2);
-            return [=](double t) {
-                double const x = t - at + mean;
-                return x <= 0
-                           ? 0.0
-                           : std::sqrt(lambda / (2 * pi * x * x * x)) *
-                                 std::exp(-lambda * std::pow(x - mean, 2) / (2 * mean * mean * x));
-            };
-        }
-    }
-    return {};
-}
-
 }  // namespace
 
 Run invented_run(Family const& f, std::uint64_t number) {
@@ -131,14 +76,7 @@ Run invented_run(Family const& f, std::uint64_t number) {
     while (t + 5 * width < duration && width <= f.widest_s) {
         double const sigma = width / 2.3548 / std::sqrt(1 + 0.6 * tail * tail);
         auto const shape = density(f.form, t, sigma, tail * dice.between(0.85, 1.15));
-        Truth p;
-        double const step = 0.002 * sigma;
-        for (double at = t - 4 * sigma; at < t + 3 * sigma; at += step)
-            if (double const v = shape(at); v > p.height) p.height = v, p.apex_s = at;
-        double left = p.apex_s, right = p.apex_s;
-        while (shape(left) > 0.5 * p.height) left -= step;
-        while (shape(right) > 0.5 * p.height) right += step;
-        p.width_half_s = right - left;
+        auto p = measured(shape, t, sigma);
         double wanted = run.white * std::exp(dice.between(std::log(f.least_height),
                                                           std::log(f.largest_height)));
         if (!run.peaks.empty())

@@ -7,6 +7,7 @@
 #include <string_view>
 
 #include "truth/invented_run.hpp"
+#include "truth/tall_run.hpp"
 
 int main(int count, char** arguments) {
     using namespace gw::truth;
@@ -45,5 +46,36 @@ int main(int count, char** arguments) {
                    100 * t.error(0.5, tall),
                    100 * t.error(0.99, tall),
                    100 * t.error(1, tall));
+    }
+    fmt::print("\n{:<26}{:>6}{:>5}{:>5}|{:>7}|{:>9}{:>9}{:>9}|{:>9}{:>9}{:>9}\n",
+               "dense, S/N 1000",
+               "peaks",
+               "miss",
+               "inv",
+               "all",
+               "tall 50 %",
+               "99 %",
+               "100 %",
+               "small 50%",
+               "95 %",
+               "100 %");
+    for (auto const& f : tall_families()) {
+        if (!only.empty() && f.name.find(only) == std::string::npos) continue;
+        auto const t = tally_of(f, first, runs);
+        auto const tall = [](Tally::Seen const& s) { return s.truth.height > 500; };
+        auto const small = [&](Tally::Seen const& s) { return !tall(s); };
+        fmt::print(
+            "{:<26}{:>6}{:>5}{:>5}|{:>7.3f}|{:>9.4f}{:>9.4f}{:>9.4f}|{:>9.4f}{:>9.4f}{:>9.4f}\n",
+            f.name,
+            t.expected,
+            t.missed,
+            t.invented,
+            t.covered([](Tally::Seen const&) { return true; }),
+            100 * t.error(0.5, tall),
+            100 * t.error(0.99, tall),
+            100 * t.error(1, tall),
+            100 * t.error(0.5, small),
+            100 * t.error(0.95, small),
+            100 * t.error(1, small));
     }
 }
