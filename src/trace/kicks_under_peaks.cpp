@@ -173,22 +173,19 @@ bool settle_kicks_under_peaks(Survey const& s,
     return moved;
 }
 
-bool settle_steps_under_peaks(Survey const& s,
-                              Regions const& r,
-                              std::vector<double>& y,
-                              std::vector<Disturbance>& disturbances) {
+bool settle_steps(Survey const& s,
+                  Regions const& r,
+                  std::vector<double>& y,
+                  std::vector<Disturbance>& disturbances) {
     bool moved = false;
     for (auto& d : disturbances) {
         if (d.step == 0) continue;
         std::size_t const at = s.index(d.at_s);
-        bool const covered = std::any_of(r.peaks.begin(), r.peaks.end(), [&](Region const& p) {
-            return p.first < at && at < p.last;
-        });
         auto const told =
             std::find_if(r.ground.steps.begin(), r.ground.steps.end(), [&](LevelStep const& l) {
                 return l.at <= at + 1 && at <= l.at + 1;
             });
-        if (!covered || told == r.ground.steps.end()) continue;
+        if (told == r.ground.steps.end()) continue;
         double const u = r.rms * std::sqrt(r.slow_scatter) * told->u;
         if (std::abs(d.step + told->value) > 4 * u) continue;
         for (std::size_t i = at; i < y.size(); ++i) y[i] += d.step;

@@ -15,13 +15,13 @@ bool settle_kicks_under_peaks(Survey const& survey,
                               std::vector<double>& y,
                               std::vector<Disturbance>& disturbances);
 
-/// A step told on a peak's flank takes what the curve around it left over. Where the background on
-/// both sides of the peak says that nothing stayed, the step is put back into `y`. Tells whether
-/// anything moved.
-bool settle_steps_under_peaks(Survey const& survey,
-                              Regions const& regions,
-                              std::vector<double>& y,
-                              std::vector<Disturbance>& disturbances);
+/// A step told on a peak's flank, or from a short stretch, takes what the curve around it left
+/// over. Where the background on both sides says that nothing stayed, the step is put back into
+/// `y`. Tells whether anything moved.
+bool settle_steps(Survey const& survey,
+                  Regions const& regions,
+                  std::vector<double>& y,
+                  std::vector<Disturbance>& disturbances);
 
 /// Steps at known events that only the background on both sides of a peak told: taken off `y` like
 /// the others. Tells whether there were any.

@@ -179,7 +179,7 @@ DetectorPeaks peaks_of(Trace const& trace,
         auto less = y;
         auto others = disturbances;
         Survey const without{less, trace.start_s, dt, fast, grain, others, trace.gaps, options};
-        if (settle_steps_under_peaks(without, regions, less, others))
+        if (settle_steps(without, regions, less, others))
             if (auto again = settle_regions(without);
                 again.ground.stiffness_s >= regions.ground.stiffness_s &&
                 again.slow_scatter < 1.1 * regions.slow_scatter + 0.1)

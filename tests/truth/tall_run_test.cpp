@@ -54,8 +54,9 @@ TEST(TallRuns, PairsWithAndWithoutAValleyAreParted) {
         EXPECT_LT(t.error(0.5, small), b.small_median) << b.name;
         EXPECT_LT(t.error(1, small), b.small_worst) << b.name;
         EXPECT_GT(t.covered(all), 0.93) << b.name;
-        if (t.seen.front().truth.resolution < 0.9)
+        if (t.seen.front().truth.resolution < 0.9) {
             EXPECT_EQ(t.count([](Seen const& s) { return !s.got.flags.merged; }), 0U) << b.name;
+        }
     }
 }
 
