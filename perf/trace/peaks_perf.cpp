@@ -5,10 +5,14 @@
 #include <fmt/format.h>
 
 #include <array>
+#include <cmath>
 #include <cstdio>
 #include <fstream>
 #include <numeric>
 
+#include "assay/run.hpp"
+#include "base/wide.hpp"
+#include "trace/block_kernels.hpp"
 #include "trace/cluster_fit.hpp"
 #include "trace/follow.hpp"
 #include "trace/packed_run.hpp"
@@ -31,26 +35,65 @@ Trace run(std::uint64_t number) {
     return synthesise({d}, o);
 }
 
+GW_WIDE float total_of(float const* __restrict y, std::size_t n) {
+    std::array<float, 64> sum{};
+    for (std::size_t i = 0; i + 64 <= n; i += 64)
+        for (std::size_t k = 0; k < 64; ++k) sum[k] += y[i + k];
+    return std::accumulate(sum.begin(), sum.end(), 0.0F);
+}
+
 void one_pass(benchmark::State& state) {
     auto const trace = run(1);
     auto const& y = trace.signals[0];
-    for (auto _ : state) {
-        std::array<float, 16> sum{};
-        for (std::size_t i = 0; i + 16 <= y.size(); i += 16)
-            for (std::size_t k = 0; k < 16; ++k) sum[k] += y[i + k];
-        benchmark::DoNotOptimize(sum);
-    }
+    for (auto _ : state) benchmark::DoNotOptimize(total_of(y.data(), y.size()));
 }
 BENCHMARK(one_pass);
 
-void followed(benchmark::State& state) {
+void followed_at(benchmark::State& state, std::string const& width) {
+    use_kernel_width(width);
     PeakFollower follower;
     follower.find(run(0), 1, {});
     auto const trace = run(1);
     for (auto _ : state) benchmark::DoNotOptimize(follower.find(trace, 1, {}));
     if (follower.careful() != 1) state.SkipWithError("the run was not followed");
+    use_kernel_width("");
 }
+void followed(benchmark::State& state) { followed_at(state, ""); }
 BENCHMARK(followed);
+// The same bits without the widest vectors.
+void followed_narrow(benchmark::State& state) { followed_at(state, kernel_widths().front()); }
+BENCHMARK(followed_narrow);
+
+// The part of it that says how sure the areas are: two products and a root for each peak.
+void followed_u_alone(benchmark::State& state) {
+    std::array<double, 11> noise{}, shape{}, amount{}, u{};
+    for (std::size_t k = 0; k < 11; ++k) noise[k] = 0.01, shape[k] = 0.002, amount[k] = 1.01;
+    for (auto _ : state) {
+        benchmark::DoNotOptimize(noise);
+        for (std::size_t k = 0; k < 11; ++k)
+            u[k] = std::hypot(noise[k] * 1.01, shape[k] * amount[k]);
+        benchmark::DoNotOptimize(u);
+    }
+}
+BENCHMARK(followed_u_alone);
+
+// The same with every peak named, as a replay does.
+void followed_and_named(benchmark::State& state) {
+    assay::Method method;
+    auto const first = find_peaks(run(0), 1);
+    std::uint8_t number = 0;  // any components do: nothing is asked of them
+    for (auto const& p : first.peaks)
+        method.peaks.push_back({gas::Component{number++}, p.apex_s, 3.0});
+    PeakFollower follower;
+    assay::PeakFinder const finder = [&](Trace const& trace, int detector, PeakOptions const& o) {
+        return follower.find(trace, detector, o);
+    };
+    assay::run_areas(run(0), method, finder);
+    auto const trace = run(1);
+    for (auto _ : state) benchmark::DoNotOptimize(assay::run_areas(trace, method, finder));
+    if (follower.careful() != 1) state.SkipWithError("the run was not followed");
+}
+BENCHMARK(followed_and_named);
 
 void careful(benchmark::State& state) {
     auto const trace = run(1);

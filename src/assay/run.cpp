@@ -33,15 +33,12 @@ std::vector<std::optional<std::size_t>> assign(std::vector<trace::Peak> const& p
     constexpr double missing = 3.0;
     double largest = 0;
     for (auto const& p : peaks) largest = std::max(largest, std::abs(p.height));
-    auto const spurned = [&](trace::Peak const& p) {
-        double const share = largest > 0 ? std::abs(p.height) / largest : 0;
-        return 0.05 +
-               0.15 *
-                   std::max(0.0,
-                            6 + std::log10(std::max(
-                                    share, 1e-6)));  // 0.05 for the faintest, 0.95 for the largest
-    };
     std::size_t const n = peaks.size(), m = expected.size();
+    std::vector<double> spurned(n);  // 0.05 for the faintest, 0.95 for the largest
+    for (std::size_t i = 0; i < n; ++i) {
+        double const share = largest > 0 ? std::abs(peaks[i].height) / largest : 0;
+        spurned[i] = 0.05 + 0.15 * std::max(0.0, 6 + std::log10(std::max(share, 1e-6)));
+    }
     std::vector<double> cost((n + 1) * (m + 1), std::numeric_limits<double>::infinity());
     std::vector<char> step((n + 1) * (m + 1), 0);
     auto const at = [&](std::size_t i, std::size_t j) { return i * (m + 1) + j; };
@@ -52,7 +49,7 @@ std::vector<std::optional<std::size_t>> assign(std::vector<trace::Peak> const& p
                 if (cost[from] + extra < cost[at(i, j)])
                     cost[at(i, j)] = cost[from] + extra, step[at(i, j)] = how;
             };
-            if (i > 0) offer(at(i - 1, j), spurned(peaks[i - 1]), 'p');
+            if (i > 0) offer(at(i - 1, j), spurned[i - 1], 'p');
             if (j > 0) offer(at(i, j - 1), missing, 'e');
             if (i > 0 && j > 0) {
                 double const off =

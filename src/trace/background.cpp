@@ -7,17 +7,66 @@
 #include <cmath>
 #include <numbers>
 
+#include "base/wide.hpp"
+
 namespace gw::trace {
 
 namespace {
 
 // The four cubic B-splines that are not zero at u in [0, 1) of one knot interval.
-std::array<double, 4> cubic_basis(double u) {
+inline void cubic_basis(double u, double* out) {
     double const v = 1 - u;
-    return {v * v * v / 6,
-            (3 * u * u * u - 6 * u * u + 4) / 6,
-            (3 * v * v * v - 6 * v * v + 4) / 6,
-            u * u * u / 6};
+    out[0] = v * v * v / 6;
+    out[1] = (3 * u * u * u - 6 * u * u + 4) / 6;
+    out[2] = (3 * v * v * v - 6 * v * v + 4) / 6;
+    out[3] = u * u * u / 6;
+}
+
+// Of every sample the four, and the knot before it. Four numbers more are read behind the last.
+GW_WIDE void all_bases(std::size_t samples,
+                       double samples_per_knot,
+                       double* __restrict basis,
+                       double* __restrict knot) {
+    for (std::size_t i = 0; i < samples; ++i) {
+        double const x = static_cast<double>(i) / samples_per_knot;
+        knot[i] = std::floor(x);
+        cubic_basis(x - knot[i], basis + 4 * i);
+    }
+}
+
+// Sums over the samples between two knots, in their order: right side, and products of each spline
+// with itself, the next, the next but one and the last; where a spline has no such neighbour the
+// lane means nothing.
+struct Sums {
+    std::array<std::array<double, 4>, 5> lane{};
+};
+GW_WIDE void add_samples(double const* __restrict y,
+                         double mean,
+                         double const* __restrict basis,
+                         std::size_t count,
+                         Sums& sums) {
+    auto lane = sums.lane;
+    for (std::size_t i = 0; i < count; ++i) {
+        double const* w = basis + 4 * i;
+        double const v = y[i] - mean;
+        for (std::size_t a = 0; a < 4; ++a) lane[0][a] += w[a] * v;
+        for (std::size_t a = 0; a < 4; ++a) lane[1][a] += w[a] * w[a];
+        for (std::size_t a = 0; a < 4; ++a) lane[2][a] += w[a] * w[a + 1];
+        for (std::size_t a = 0; a < 4; ++a) lane[3][a] += w[a] * w[a + 2];
+        for (std::size_t a = 0; a < 4; ++a) lane[4][a] += w[a] * w[a + 3];
+    }
+    sums.lane = lane;
+}
+
+GW_WIDE void levels(double const* __restrict basis,
+                    std::size_t count,
+                    double base,
+                    double const* __restrict c,
+                    double* __restrict level) {
+    for (std::size_t i = 0; i < count; ++i) {
+        double const* w = basis + 4 * i;
+        level[i] = (((base + w[0] * c[0]) + w[1] * c[1]) + w[2] * c[2]) + w[3] * c[3];
+    }
 }
 
 struct Row {
@@ -37,7 +86,7 @@ struct Background::System {
         double const x = sample / samples_per_knot;
         double const knot = std::floor(x);
         Row out;
-        out.value = cubic_basis(x - knot);
+        cubic_basis(x - knot, out.value.data());
         for (int k = 0; k < 4; ++k)
             out.index[static_cast<std::size_t>(k)] = static_cast<Eigen::Index>(knot) + k;
         return out;
@@ -97,8 +146,11 @@ Background background(std::span<double const> y,
                       BackgroundOptions const& options) {
     Background out;
     out.stiffness_s = options.stiffness_s;
-    out.level.assign(y.size(), y.empty() ? 0.0 : *std::min_element(y.begin(), y.end()));
-    if (std::none_of(free.begin(), free.end(), [](bool f) { return f; })) return out;
+    auto const least = [&] {
+        out.level.assign(y.size(), y.empty() ? 0.0 : *std::min_element(y.begin(), y.end()));
+        return std::move(out);
+    };
+    if (std::none_of(free.begin(), free.end(), [](bool f) { return f; })) return least();
 
     auto system = std::make_shared<Background::System>();
     double const knot_s = std::clamp(options.stiffness_s / 24, 1.5, 8.0);
@@ -123,22 +175,37 @@ Background background(std::span<double const> y,
     mean /= count;
     std::vector<std::vector<double>> cross(
         system->steps.size(), std::vector<double>(static_cast<std::size_t>(system->splines), 0.0));
-    for (std::size_t i = 0; i < y.size(); ++i) {
+    std::vector<double> basis(4 * (y.size() + 1)), knot(y.size());
+    all_bases(y.size(), system->samples_per_knot, basis.data(), knot.data());
+    // Where the knot interval or the freedom changes.
+    auto const part_end = [&](std::size_t i, bool by_freedom) {
+        std::size_t end = i + 1;
+        while (end < y.size() && knot[end] == knot[i] && (!by_freedom || free[end] == free[i]))
+            ++end;
+        return end;
+    };
+    for (std::size_t i = 0, end = 0; i < y.size(); i = end) {
+        end = part_end(i, true);
         if (!free[i]) continue;
-        auto const row = system->row(static_cast<double>(i));
-        double const v = y[i] - mean;
-        for (std::size_t a = 0; a < 4; ++a) {
-            right(row.index[a]) += row.value[a] * v;
-            for (std::size_t b = a; b < 4; ++b)
-                band[static_cast<std::size_t>(row.index[a]) * 4 + (b - a)] +=
-                    row.value[a] * row.value[b];
-        }
-        for (std::size_t k = 0; k < system->steps.size(); ++k) {
-            if (i < system->steps[k]) continue;
-            right(system->splines + static_cast<Eigen::Index>(k)) += v;
-            for (std::size_t a = 0; a < 4; ++a)
-                cross[k][static_cast<std::size_t>(row.index[a])] += row.value[a];
-        }
+        auto const first = static_cast<Eigen::Index>(knot[i]);
+        Sums sums;
+        auto const each = [&](auto const& take) {
+            for (std::size_t a = 0; a < 4; ++a) {
+                take(sums.lane[0][a], right(first + static_cast<Eigen::Index>(a)));
+                for (std::size_t b = a; b < 4; ++b)
+                    take(sums.lane[1 + b - a][a],
+                         band[(static_cast<std::size_t>(first) + a) * 4 + (b - a)]);
+            }
+        };
+        each([](double& lane, double& held) { lane = held; });
+        add_samples(y.data() + i, mean, basis.data() + 4 * i, end - i, sums);
+        each([](double& lane, double& held) { held = lane; });
+        for (std::size_t k = 0; k < system->steps.size(); ++k)
+            for (std::size_t j = std::max(i, system->steps[k]); j < end; ++j) {
+                right(system->splines + static_cast<Eigen::Index>(k)) += y[j] - mean;
+                for (std::size_t a = 0; a < 4; ++a)
+                    cross[k][static_cast<std::size_t>(first) + a] += basis[4 * j + a];
+            }
     }
     double const stiff = options.stiffness_s / (2 * std::numbers::pi * knot_s);
     double const mu = std::pow(stiff, 4) * system->samples_per_knot;
@@ -172,7 +239,8 @@ Background background(std::span<double const> y,
     A.setFromTriplets(entries.begin(), entries.end());
     system->solver.compute(A);
     Eigen::VectorXd const c = system->solver.solve(right);
-    if (system->solver.info() != Eigen::Success || !c.allFinite()) return out;
+    if (system->solver.info() != Eigen::Success || !c.allFinite()) return least();
+    out.level.resize(y.size());
     double step_level = 0;
     std::size_t next_step = 0;
     std::vector<std::pair<std::size_t, double>> steps;
@@ -187,13 +255,16 @@ Background background(std::span<double const> y,
     std::sort(out.steps.begin(), out.steps.end(), [](LevelStep const& a, LevelStep const& b) {
         return a.at < b.at;
     });
-    for (std::size_t i = 0; i < y.size(); ++i) {
+    for (std::size_t i = 0, end = 0; i < y.size(); i = end) {
         while (next_step < steps.size() && steps[next_step].first <= i)
             step_level += steps[next_step++].second;
-        auto const row = system->row(static_cast<double>(i));
-        double level = mean + step_level;
-        for (std::size_t k = 0; k < 4; ++k) level += row.value[k] * c(row.index[k]);
-        out.level[i] = level;
+        end = part_end(i, false);
+        if (next_step < steps.size()) end = std::min(end, steps[next_step].first);
+        levels(basis.data() + 4 * i,
+               end - i,
+               mean + step_level,
+               c.data() + static_cast<Eigen::Index>(knot[i]),
+               out.level.data() + i);
     }
     out.system_ = std::move(system);
     return out;

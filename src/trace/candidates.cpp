@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "base/wide.hpp"
 #include "trace/curvature.hpp"
 #include "trace/noise.hpp"
 
@@ -45,6 +46,29 @@ double quiet_excess(Curvature const& view,
 
 }  // namespace
 
+namespace {
+
+constexpr std::size_t at_once = 16;
+struct Range {
+    double low{}, high{};
+};
+
+GW_WIDE void ranges_of(double const* __restrict r, std::size_t count, Range* __restrict out) {
+    for (std::size_t c = 0; c < count; ++c, r += at_once) {
+        double low[4], high[4];
+        for (std::size_t t = 0; t < 4; ++t) low[t] = high[t] = r[t];
+        for (std::size_t k = 4; k < at_once; k += 4)
+            for (std::size_t t = 0; t < 4; ++t) {
+                low[t] = r[k + t] < low[t] ? r[k + t] : low[t];
+                high[t] = r[k + t] > high[t] ? r[k + t] : high[t];
+            }
+        out[c] = {std::min(std::min(low[0], low[1]), std::min(low[2], low[3])),
+                  std::max(std::max(high[0], high[1]), std::max(high[2], high[3]))};
+    }
+}
+
+}  // namespace
+
 std::vector<std::size_t> persistent_tops(std::span<double const> r,
                                          double sign,
                                          double least,
@@ -53,7 +77,20 @@ std::vector<std::size_t> persistent_tops(std::span<double const> r,
     std::size_t top = 0;
     double high = -INFINITY, low = INFINITY;
     bool rising = true;
+    std::vector<Range> ranges(r.size() / at_once);
+    ranges_of(r.data(), ranges.size(), ranges.data());
     for (std::size_t i = 0; i < r.size(); ++i) {
+        // Sixteen in which nothing turns are passed over.
+        while (i % at_once == 0 && i / at_once < ranges.size()) {
+            auto const& seen = ranges[i / at_once];
+            double const lowest = sign > 0 ? seen.low : -seen.high,
+                         highest = sign > 0 ? seen.high : -seen.low;
+            if (rising && (highest > high || lowest < high - dip)) break;
+            if (!rising && highest > std::min(low, lowest) + dip) break;
+            low = std::min(low, lowest);
+            i += at_once;
+        }
+        if (i == r.size()) break;
         double const v = sign * r[i];
         if (rising) {
             if (v > high) high = v, top = i;

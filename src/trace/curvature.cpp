@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "base/wide.hpp"
+
 namespace gw::trace {
 
 namespace {
@@ -47,20 +49,53 @@ double gain_of(std::vector<double> const& kernel) {
 
 }  // namespace
 
-double white_noise_gain(double scale_s, double interval_s) {
-    return gain_of(kernel_for(scale_s / interval_s));
-}
+CurvatureFilter::CurvatureFilter(double scale_s, double interval_s)
+    : half_(kernel_for(scale_s / interval_s)) {}
 
-double curvature_at(std::span<double const> y, std::size_t i, double interval_s, double scale_s) {
-    auto const kernel = kernel_for(scale_s / interval_s);
+double CurvatureFilter::white_gain() const { return gain_of(half_); }
+
+double CurvatureFilter::at(std::span<double const> y, std::size_t i) const {
     auto const n = static_cast<std::ptrdiff_t>(y.size()), at = static_cast<std::ptrdiff_t>(i);
-    double r = kernel[0] * y[i];
-    for (std::ptrdiff_t k = 1; k < static_cast<std::ptrdiff_t>(kernel.size()); ++k)
-        r += kernel[static_cast<std::size_t>(k)] *
+    double r = half_[0] * y[i];
+    for (std::ptrdiff_t k = 1; k < static_cast<std::ptrdiff_t>(half_.size()); ++k)
+        r += half_[static_cast<std::size_t>(k)] *
              (y[static_cast<std::size_t>(std::max<std::ptrdiff_t>(at - k, 0))] +
               y[static_cast<std::size_t>(std::min(at + k, n - 1))]);
     return r;
 }
+
+namespace {
+
+// Sixteen outputs side by side, each summed from the middle outward. `in` has `half` samples before
+// it, and half + 16 behind.
+constexpr std::size_t side_by_side = 16;
+
+GW_WIDE void filter(double const* __restrict in,
+                    double const* __restrict kernel,
+                    std::size_t half,
+                    std::size_t n,
+                    double* __restrict out) {
+    for (std::size_t i = 0; i < n; i += side_by_side) {
+        double sum[side_by_side];
+        for (std::size_t t = 0; t < side_by_side; ++t) sum[t] = kernel[0] * in[i + t];
+        for (std::size_t k = 1; k <= half; ++k) {
+            double const *before = in + i - k, *after = in + i + k;
+            double const w = kernel[k];
+            for (std::size_t t = 0; t < side_by_side; ++t) sum[t] += w * (before[t] + after[t]);
+        }
+        for (std::size_t t = 0; t < side_by_side; ++t) out[i + t] = sum[t];
+    }
+}
+
+GW_WIDE void means_of(double const* __restrict sums,
+                      std::size_t width,
+                      std::size_t n,
+                      double* __restrict out) {
+    auto const count = static_cast<double>(width);
+    for (std::size_t i = 0; i < n; ++i) out[i] = (sums[i + width] - sums[i]) / count;
+}
+
+}  // namespace
 
 Curvature curvature(std::span<double const> y, double start_s, double interval_s, double scale_s) {
     // Six samples a scale are enough for this filter; decimating keeps the cost per scale constant.
@@ -76,31 +111,28 @@ Curvature curvature(std::span<double const> y, double start_s, double interval_s
         coarse = block_means(y, block);
         in = coarse;
     }
+    if (in.empty()) return out;
     auto const kernel = kernel_for(scale_s / out.interval_s);
     auto const half = static_cast<std::ptrdiff_t>(kernel.size()) - 1;
     out.white_gain = gain_of(kernel) / std::sqrt(static_cast<double>(block));
     auto const n = static_cast<std::ptrdiff_t>(in.size());
-    out.response.assign(in.size(), 0.0);
     // Beyond the ends the signal is taken as mirrored about the end point: no edge becomes a peak.
-    auto const sample = [&](std::ptrdiff_t i) {
-        if (i < 0) return 2 * in[0] - in[static_cast<std::size_t>(std::min(-i, n - 1))];
-        if (i >= n)
-            return 2 * in[static_cast<std::size_t>(n - 1)] -
-                   in[static_cast<std::size_t>(std::max<std::ptrdiff_t>(2 * (n - 1) - i, 0))];
-        return in[static_cast<std::size_t>(i)];
-    };
-    for (std::ptrdiff_t i = 0; i < n; ++i) {
-        double r = kernel[0] * in[static_cast<std::size_t>(i)];
-        if (i >= half && i + half < n) {
-            double const* centre = in.data() + i;
-            for (std::ptrdiff_t k = 1; k <= half; ++k)
-                r += kernel[static_cast<std::size_t>(k)] * (centre[-k] + centre[k]);
-        } else {
-            for (std::ptrdiff_t k = 1; k <= half; ++k)
-                r += kernel[static_cast<std::size_t>(k)] * (sample(i - k) + sample(i + k));
-        }
-        out.response[static_cast<std::size_t>(i)] = r;
+    std::vector<double> padded(in.size() + 2 * static_cast<std::size_t>(half) + side_by_side);
+    for (std::ptrdiff_t k = 1; k <= half; ++k) {
+        padded[static_cast<std::size_t>(half - k)] =
+            2 * in[0] - in[static_cast<std::size_t>(std::min(k, n - 1))];
+        padded[static_cast<std::size_t>(half + n - 1 + k)] =
+            2 * in[static_cast<std::size_t>(n - 1)] -
+            in[static_cast<std::size_t>(std::max<std::ptrdiff_t>(n - 1 - k, 0))];
     }
+    std::copy(in.begin(), in.end(), padded.begin() + half);
+    out.response.resize(in.size() + side_by_side);
+    filter(padded.data() + half,
+           kernel.data(),
+           static_cast<std::size_t>(half),
+           in.size(),
+           out.response.data());
+    out.response.resize(in.size());
     return out;
 }
 
@@ -109,11 +141,15 @@ std::vector<double> moving_mean(std::span<double const> y, std::size_t half_widt
     if (half_width == 0 || y.empty()) return out;
     std::vector<double> sums(y.size() + 1, 0.0);
     for (std::size_t i = 0; i < y.size(); ++i) sums[i + 1] = sums[i] + y[i];
-    for (std::size_t i = 0; i < y.size(); ++i) {
-        // The window shrinks on both sides alike near an end, so that a slope is not bent.
+    // The window shrinks on both sides alike near an end, so that a slope is not bent.
+    auto const shrunk = [&](std::size_t i) {
         std::size_t const h = std::min({half_width, i, y.size() - 1 - i});
         out[i] = (sums[i + h + 1] - sums[i - h]) / static_cast<double>(2 * h + 1);
-    }
+    };
+    std::size_t const n = y.size(), whole = n > 2 * half_width ? n - 2 * half_width : 0;
+    for (std::size_t i = 0; i < std::min(half_width, n); ++i) shrunk(i);
+    means_of(sums.data(), 2 * half_width + 1, whole, out.data() + std::min(half_width, n));
+    for (std::size_t i = half_width + whole; i < n; ++i) shrunk(i);
     return out;
 }
 

@@ -21,9 +21,16 @@ struct Curvature {
 /// start_s, interval_s: of y. scale_s at least 0.6 interval.
 Curvature curvature(std::span<double const> y, double start_s, double interval_s, double scale_s);
 
-/// The same at one sample, undecimated; and its gain for white noise.
-double curvature_at(std::span<double const> y, std::size_t i, double interval_s, double scale_s);
-double white_noise_gain(double scale_s, double interval_s);
+/// The same at single samples, undecimated: the filter made once.
+class CurvatureFilter {
+  public:
+    CurvatureFilter(double scale_s, double interval_s);
+    [[nodiscard]] double at(std::span<double const> y, std::size_t i) const;
+    [[nodiscard]] double white_gain() const;  ///< as of Curvature
+
+  private:
+    std::vector<double> half_;  // of the symmetric filter
+};
 
 /// y smoothed with a moving mean of about `width_s` (odd number of samples, shorter at the ends).
 std::vector<double> moving_mean(std::span<double const> y, std::size_t half_width);

@@ -22,7 +22,8 @@ TEST(Curvature, AnswersAGaussianOfItsScaleWithItsHeight) {
             auto const view = curvature(y, 0, dt, scale);
             double const highest = *std::max_element(view.response.begin(), view.response.end());
             EXPECT_NEAR(highest, 5, 0.12) << dt << ' ' << scale;
-            EXPECT_NEAR(curvature_at(y, static_cast<std::size_t>(60 / dt), dt, scale), 5, 0.12);
+            EXPECT_NEAR(
+                CurvatureFilter(scale, dt).at(y, static_cast<std::size_t>(60 / dt)), 5, 0.12);
         }
     }
 }

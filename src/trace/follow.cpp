@@ -17,39 +17,13 @@ constexpr double far = 5.0;
 // A shape may differ from the one before by so much of itself: columns age by less in a day.
 constexpr double shape_tolerance = 3e-4;
 
+// Kept from run to run: nothing is allocated for a run but its answer.
 struct Work {
-    BlockSums sums;
-    std::vector<double> spline, level, steps, rest, tolerance;
+    std::vector<float> sums, shape, rest, tolerance, scratch;
+    LaidGround ground;
     std::vector<FollowedFit> fits;
+    SumLimits limits;
 };
-
-// Whether any sum over 1, 2, 4 ... neighbouring blocks stands further from zero than noise and
-// tolerance allow.
-bool stands_out(std::vector<double>& rest,
-                std::vector<double>& tolerance,
-                double sigma,
-                double slow_sigma,
-                std::size_t slow_from) {
-    tolerance.resize(rest.size());
-    // Each round halves the places and doubles the width: rest[i] is the sum of `width` blocks from
-    // i x stride on, and neighbours overlap by half.
-    for (std::size_t width = 1, stride = 1; !rest.empty(); width *= 2) {
-        double const noise = far * (width >= slow_from ? slow_sigma : sigma) *
-                             std::sqrt(static_cast<double>(width * plan_block));
-        for (std::size_t i = 0; i < rest.size(); ++i)
-            if (std::abs(rest[i]) > noise + tolerance[i]) return true;
-        std::size_t const next = width / stride;  // places on: the block behind this one
-        std::size_t const step = width == 1 ? 1 : 2;
-        std::size_t count = 0;
-        for (std::size_t i = 0; i + next < rest.size(); i += step, ++count) {
-            rest[count] = rest[i] + rest[i + next];
-            tolerance[count] = tolerance[i] + tolerance[i + next];
-        }
-        rest.resize(count), tolerance.resize(count);
-        stride *= step;
-    }
-    return false;
-}
 
 class Follow {
   public:
@@ -66,19 +40,22 @@ class Follow {
     // Null when followed, else why not.
     char const* run(DetectorPeaks& out) {
         if (auto const* why = background_as_expected()) return why;
-        out.peaks.reserve(plan_.peaks.size());
-        FollowedFit before;
+        FollowedFit fit;
         auto& fits = work_.fits;
         fits.clear();
         for (auto const& p : plan_.peaks) {
-            FollowedFit fit;
-            fit.shift = before.shift;
-            // A small peak does not tell its own shift: that of the one before it does.
-            bool const moves = p.peak.height > 30 * plan_.rms;
-            if (!fit_core(y_, work_.level, p, moves, fit)) return "a peak that is not where it was";
+            // Begun at the shift of the peak before.
+            if (!fit_core(y_,
+                          plan_.from,
+                          level_,
+                          p.rows,
+                          p.core_from,
+                          most_shift * p.peak.width_half_s / plan_.interval_s,
+                          fit))
+                return "a peak that is not where it was";
             fits.push_back(fit);
-            before = fit;
         }
+        if (!neighbours_parted()) return "a peak that is not where it was";
         for (std::size_t k = 0; k < fits.size(); ++k)
             if (auto const* why = peak_as_expected(plan_.peaks[k], fits[k])) return why;
         measure(out);
@@ -86,61 +63,84 @@ class Follow {
     }
 
   private:
-    char const* background_as_expected() {
-        block_sums(y_, work_.sums);
-        auto const& sums = work_.sums;
-        auto const& free = plan_.free_blocks;
-        std::size_t const blocks = free.size();
-        double rough = 0, count = 0, most = 0;
-        for (std::size_t b = 0; b + 1 < blocks; ++b)
-            if (free[b] != 0 && free[b + 1] != 0) {
-                rough += sums.roughness[b], count += plan_block;
-                most = std::max(most, sums.roughness[b]);
+    // A kept shape holds its neighbours' share as it was: what they have more or less of now is no
+    // part of the peak. Each turn leaves less than a third of what the one before left.
+    bool neighbours_parted() {
+        auto& fits = work_.fits;
+        for (int turn = 0; turn < 4; ++turn)
+            for (std::size_t k = 0; k < fits.size(); ++k) {
+                auto const& p = plan_.peaks[k];
+                if (p.spills.empty()) continue;
+                auto products = fits[k].products;
+                for (auto const& spill : p.spills)
+                    for (std::size_t r = 0; r < 3; ++r)
+                        products[r] -= (fits[spill.of].amount - fits[k].amount) * spill.in_rows[r];
+                if (!solve(p.rows, products, fits[k])) return false;
             }
-        rough /= count;
+        return true;
+    }
+
+    [[nodiscard]] std::size_t blocks_in(double seconds) const {
+        return std::max<std::size_t>(
+            1, static_cast<std::size_t>(seconds / (plan_block * plan_.interval_s)));
+    }
+
+    char const* noise_as_expected() {
+        auto const rough = roughness(y_, plan_.free);
+        double const mean = rough.total / plan_.rough_samples;
         // Third differences of white noise have twenty times its variance.
         double const white = std::sqrt(plan_.roughness / 20);
         if (white > 0.3 * plan_.fast) {
-            scale_ = std::sqrt(rough / plan_.roughness);
+            scale_ = std::sqrt(mean / plan_.roughness);
             if (!(scale_ > 0.7 && scale_ < 1.4)) return "another noise";
-        } else if (rough > 20 * plan_.fast * plan_.fast) {
+        } else if (mean > 20 * plan_.fast * plan_.fast) {
             return "another noise";
         }
         fast_ = plan_.fast * scale_, rms_ = plan_.rms * scale_;
-        if (most > 20 * 80 * fast_ * fast_) return "a spike or a jump";
-        plan_.ground.lay(sums.sum, free, work_.spline, work_.level, work_.steps);
-        work_.rest.clear();
-        auto const seconds = [&](double s) {
-            return std::max<std::size_t>(
-                1, static_cast<std::size_t>(s / (plan_block * plan_.interval_s)));
-        };
-        std::size_t const two = seconds(2);
+        if (static_cast<double>(rough.most) > 20 * 80 * fast_ * fast_) return "a spike or a jump";
+        double const sigma = std::max(rms_, fast_),
+                     slow_sigma = sigma * std::sqrt(std::max(1.0, plan_.slow));
+        std::size_t const slow_from = blocks_in(0.5);
+        std::size_t width = 1;
+        for (float& limit : work_.limits.noise) {
+            limit = static_cast<float>(far * (width >= slow_from ? slow_sigma : sigma) *
+                                       std::sqrt(static_cast<double>(width * plan_block)));
+            width *= 2;
+            if (width > plan_.samples) break;
+        }
+        return nullptr;
+    }
+
+    char const* background_as_expected() {
+        if (auto const* why = noise_as_expected()) return why;
+        std::size_t const blocks = y_.size() / plan_block;
+        work_.sums.resize(blocks + blocks_behind);
+        work_.scratch.resize(2 * (blocks + 32));
+        block_sums(y_, plan_.from, work_.sums.data());
+        plan_.ground.lay(work_.sums, work_.ground);
+        level_ = std::span(work_.ground.level).first(blocks);
+        above_ = work_.ground.above;
+        std::size_t const two = blocks_in(2);
         double squares = 0, stretches = 0;
-        slow_sigma_ = std::max(rms_, fast_) * std::sqrt(std::max(1.0, plan_.slow));
-        for (std::size_t b = 0; b < blocks;) {
-            if (free[b] == 0) {
-                ++b;
-                continue;
-            }
-            work_.rest.clear();
-            for (; b < blocks && free[b] != 0; ++b)
-                work_.rest.push_back(sums.sum[b] - plan_block * work_.level[b]);
-            for (std::size_t i = 0; i + two <= work_.rest.size(); i += two) {
-                double sum = 0;
-                for (std::size_t k = i; k < i + two; ++k) sum += work_.rest[k];
+        for (auto const& free : plan_.free) {
+            for (std::size_t i = free.first; i + two <= free.last; i += two) {
+                double const sum = block_total(i, i + two);
                 squares += sum * sum / (fast_ * fast_ * static_cast<double>(two * plan_block));
                 stretches += 1;
             }
-            work_.tolerance.assign(work_.rest.size(), 0.0);
-            if (stands_out(
-                    work_.rest, work_.tolerance, std::max(rms_, fast_), slow_sigma_, seconds(0.5)))
+            if (stands_out(above_.data() + free.first,
+                           nullptr,
+                           free.last - free.first,
+                           work_.limits,
+                           1,
+                           work_.scratch.data()))
                 return "something where nothing stood";
         }
         slow_ = stretches < 6 ? 1 : std::max(1.0, squares / stretches);
         if (slow_ > 2.5) return "a background that wanders";
         for (auto const& d : plan_.disturbed)
             for (std::size_t b = d.first; b < d.last; ++b)
-                if (std::abs(sums.sum[b] / plan_block - work_.level[b]) > 3 * d.most + 10 * rms_)
+                if (std::abs(static_cast<double>(above_[b]) / plan_block) > 3 * d.most + 10 * rms_)
                     return "another kick";
         return nullptr;
     }
@@ -149,62 +149,70 @@ class Follow {
         if (!(fit.amount > 0.5 && fit.amount < 2)) return "a peak of another size";
         if (fit.amount * p.peak.height < 6 * rms_) return "a peak hardly above the noise";
         double const half = p.peak.width_half_s / plan_.interval_s;
-        if (std::abs(fit.shift) > 0.35 * half || std::abs(fit.stretch) > 0.02)
+        if (std::abs(fit.shift) > most_shift * half || std::abs(fit.stretch) > 0.02)
             return "a peak that moved or widened";
-        auto const at_top = static_cast<std::size_t>(std::max(0.0, p.top + fit.shift));
-        double const highest = fit.amount * p.peak.height + level_at(work_.level, at_top);
+        double const highest = fit.amount * p.peak.height + level_at(level_, p.top + fit.shift) +
+                               static_cast<double>(plan_.from);
         if (options_.range_high && highest > 0.99 * *options_.range_high) return "clipping";
+        std::size_t const first = (p.from + plan_block - 1) / plan_block, last = p.to / plan_block;
+        if (first >= last) return nullptr;
         // What is left of each whole block in the window when the shape is taken off.
-        work_.rest.clear(), work_.tolerance.clear();
-        double const origin = static_cast<double>(p.from) - static_cast<double>(p.margin);
-        std::size_t b = (p.from + plan_block - 1) / plan_block;
-        std::size_t const end = p.to / plan_block;
+        std::size_t const blocks = last - first;
+        work_.shape.assign(in_eights(blocks), 0.0F);
+        work_.rest.resize(in_eights(blocks)), work_.tolerance.resize(in_eights(blocks));
+        auto const begin = static_cast<std::ptrdiff_t>(first * plan_block - p.origin);
+        Between const at(-fit.shift);
+        auto const add = [&](ShapeSums const& sums, double amount) {
+            add_taps(at.taps(sums, begin, amount), blocks, work_.shape.data());
+        };
+        add(p.sums, fit.amount);
+        if (fit.stretch != 0) add(p.wider.linear, fit.amount * fit.stretch);
+        // Below that the square moves no flank by a millionth of the height.
+        if (std::abs(fit.stretch) > 3e-4)
+            add(p.wider.square, fit.amount * fit.stretch * fit.stretch);
         // The kept shape holds the neighbours' share as it was; what they have more or less of now
         // is added.
-        auto const whole = [&](std::size_t sample) {
-            // The stretch is small: it only moves where a sample is read.
-            double const away = static_cast<double>(sample) - p.top - fit.shift;
-            double const x = static_cast<double>(sample) - origin - fit.shift - fit.stretch * away;
-            double const held = std::clamp(x, 1.0, static_cast<double>(p.whole.size() - 3));
-            Between const at(held);
-            auto const read = [&](std::vector<double> const& sums) {
-                double const* w = sums.data() + at.whole - 1;
-                return at.value[0] * w[0] + at.value[1] * w[1] + at.value[2] * w[2] +
-                       at.value[3] * w[3];
-            };
-            double sum = fit.amount * read(p.whole);
-            for (auto const& spill : p.spills)
-                sum += (work_.fits[spill.of].amount - fit.amount) * read(spill.whole);
-            return sum;
-        };
-        double low = whole(b * plan_block);
-        for (; b < end; ++b) {
-            double const high = whole((b + 1) * plan_block);
-            double const shape = high - low;
-            work_.rest.push_back(work_.sums.sum[b] - plan_block * work_.level[b] - shape);
-            work_.tolerance.push_back(shape_tolerance * std::abs(shape));
-            low = high;
-        }
-        double const both = std::sqrt(1 + fit.amount * fit.amount);
-        if (stands_out(work_.rest,
-                       work_.tolerance,
-                       both * std::max(rms_, fast_),
-                       both * slow_sigma_,
-                       std::max<std::size_t>(
-                           1, static_cast<std::size_t>(0.5 / (plan_block * plan_.interval_s)))))
+        for (auto const& spill : p.spills)
+            add(spill.sums, work_.fits[spill.of].amount - fit.amount);
+        rest_of(above_.data() + first,
+                work_.shape.data(),
+                blocks,
+                static_cast<float>(shape_tolerance),
+                work_.rest.data(),
+                work_.tolerance.data());
+        if (stands_out(work_.rest.data(),
+                       work_.tolerance.data(),
+                       blocks,
+                       work_.limits,
+                       static_cast<float>(std::sqrt(1 + fit.amount * fit.amount)),
+                       work_.scratch.data()))
             return "a peak of another shape";
         return nullptr;
     }
 
-    double sum_above(std::size_t first, std::size_t last) const {
+    // Of what the blocks [first, last) are above the background.
+    [[nodiscard]] double block_total(std::size_t first, std::size_t last) const {
+        double even = 0, odd = 0;
+        std::size_t b = first;
+        for (; b + 2 <= last; b += 2)
+            even += static_cast<double>(above_[b]), odd += static_cast<double>(above_[b + 1]);
+        if (b < last) even += static_cast<double>(above_[b]);
+        return even + odd;
+    }
+
+    // Of samples [first, last), less than a block.
+    [[nodiscard]] double sample_total(std::size_t first, std::size_t last) const {
         double sum = 0;
-        std::size_t i = first;
-        auto const one = [&] { sum += y_[i] - level_at(work_.level, i), ++i; };
-        while (i < last && i % plan_block != 0) one();
-        for (; i + plan_block <= last; i += plan_block)
-            sum += work_.sums.sum[i / plan_block] - plan_block * work_.level[i / plan_block];
-        while (i < last) one();
-        return sum;
+        for (std::size_t i = first; i < last; ++i) sum += static_cast<double>(y_[i] - plan_.from);
+        auto const count = static_cast<double>(last - first);
+        return sum - count * level_at(level_, static_cast<double>(first) + 0.5 * (count - 1));
+    }
+
+    [[nodiscard]] double sum_above(std::size_t first, std::size_t last) const {
+        std::size_t const from = (first + plan_block - 1) / plan_block, to = last / plan_block;
+        if (from >= to) return first < last ? sample_total(first, last) : 0;
+        return sample_total(first, from * plan_block) + block_total(from, to) +
+               sample_total(to * plan_block, last);
     }
 
     void measure(DetectorPeaks& out) const {
@@ -212,6 +220,7 @@ class Follow {
         // Slower noise than the plan's makes every area less sure; of less there is no proof.
         double const slow = std::sqrt(std::max(1.0, slow_ / std::max(1.0, plan_.slow)));
         std::size_t border = 0;  // of the peak before
+        out.peaks.reserve(plan_.peaks.size());
         for (std::size_t k = 0; k < plan_.peaks.size(); ++k) {
             auto const& p = plan_.peaks[k];
             auto const& fit = work_.fits[k];
@@ -227,12 +236,21 @@ class Follow {
                     ? moved(p.last, 0.5 * (fit.shift + work_.fits[k + 1].shift))
                     : moved(p.last, fit.shift);
             border = last;
-            Peak peak = p.peak;
+            auto& peak = out.peaks.emplace_back(p.peak);
+            // The borders move by whole samples, the shapes by parts of one: what that carries
+            // across them is their height there.
             double moved_area = 0;
             if (!p.spills.empty()) {
-                moved_area = fit.amount * p.beyond;
-                for (auto const& spill : p.spills)
-                    moved_area -= work_.fits[spill.of].amount * spill.area;
+                double const left = static_cast<double>(first) - static_cast<double>(p.first),
+                             right = static_cast<double>(last) - static_cast<double>(p.last);
+                moved_area =
+                    fit.amount *
+                    (p.beyond + dt * (p.left * (left - fit.shift) - p.right * (right - fit.shift)));
+                for (auto const& spill : p.spills) {
+                    auto const& of = work_.fits[spill.of];
+                    moved_area -= of.amount * (spill.area + dt * (spill.right * (right - of.shift) -
+                                                                  spill.left * (left - of.shift)));
+                }
             }
             peak.area = sum_above(first, last) * dt + moved_area;
             peak.flags.fitted = std::abs(moved_area) > 1e-4 * std::abs(peak.area);
@@ -242,7 +260,6 @@ class Follow {
             peak.apex_s += dt * fit.shift;
             peak.height *= fit.amount;
             peak.width_half_s *= 1 + fit.stretch;
-            out.peaks.push_back(peak);
         }
         for (std::size_t k = 0; k + 1 < out.peaks.size(); ++k) {
             auto &a = out.peaks[k], &b = out.peaks[k + 1];
@@ -250,20 +267,22 @@ class Follow {
         }
         out.noise = {rms_, plan_.noise.drift_per_s};
         out.kicks = plan_.kicks, out.steps = plan_.steps;
+        auto const& steps = work_.ground.steps;
         for (std::size_t k = 0; k < plan_.fitted_steps.size(); ++k)
-            out.steps[plan_.fitted_steps[k]].step = work_.steps[k];
-        if (work_.level.size() > 1)
-            out.noise.drift_per_s =
-                (work_.level.back() - work_.level.front() -
-                 std::accumulate(work_.steps.begin(), work_.steps.end(), 0.0)) /
-                (static_cast<double>((work_.level.size() - 1) * plan_block) * dt);
+            out.steps[plan_.fitted_steps[k]].step = steps[k];
+        if (level_.size() > 1)
+            out.noise.drift_per_s = (level_.back() - level_.front() -
+                                     std::accumulate(steps.begin(), steps.end(), 0.0)) /
+                                    (static_cast<double>((level_.size() - 1) * plan_block) * dt);
     }
 
     PeakPlan const& plan_;
     std::span<float const> y_;
     PeakOptions const& options_;
     Work& work_;
-    double scale_ = 1, fast_{}, rms_{}, slow_ = 1, slow_sigma_{};
+    std::span<double const> level_;
+    std::span<float const> above_;
+    double scale_ = 1, fast_{}, rms_{}, slow_ = 1;
 };
 
 }  // namespace

@@ -1,20 +1,53 @@
 #include "trace/noise.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <limits>
+#include <memory>
 #include <numbers>
 
 namespace gw::trace {
 
+namespace {
+
+// What std::nth_element puts in the middle, of many values in little more than one pass: a sample
+// of them brackets it, and only what lies in the bracket is sorted out. The values may be moved
+// about.
+double middle_of(std::vector<double>& values) {
+    constexpr std::size_t few = 1024, looked_at = 255, spread = 20;
+    std::size_t const n = values.size(), middle = n / 2;
+    if (n >= few) {
+        std::array<double, looked_at> sample{};
+        for (std::size_t k = 0; k < looked_at; ++k)
+            sample[k] = values[(2 * k + 1) * n / (2 * looked_at)];
+        std::sort(sample.begin(), sample.end());
+        double const low = sample[looked_at / 2 - spread], high = sample[looked_at / 2 + spread];
+        auto const inside = std::make_unique_for_overwrite<double[]>(n);
+        std::size_t below = 0, count = 0;
+        for (double const v : values) {
+            below += static_cast<std::size_t>(v < low);
+            inside[count] = v;
+            count += static_cast<std::size_t>(v >= low) & static_cast<std::size_t>(v <= high);
+        }
+        if (below <= middle && middle < below + count) {
+            auto* const at = inside.get() + (middle - below);
+            std::nth_element(inside.get(), at, inside.get() + count);
+            return *at;
+        }
+    }
+    auto const at = values.begin() + static_cast<std::ptrdiff_t>(middle);
+    std::nth_element(values.begin(), at, values.end());
+    return *at;
+}
+
+}  // namespace
+
 double robust_sd(std::vector<double> values) {
     if (values.size() < 2) return 0;
-    auto const middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-    std::nth_element(values.begin(), middle, values.end());
-    double const centre = *middle;
+    double const centre = middle_of(values);
     for (double& v : values) v = std::abs(v - centre);
-    std::nth_element(values.begin(), middle, values.end());
-    return 1.4826 * *middle;  // makes it consistent for a normal distribution
+    return 1.4826 * middle_of(values);  // makes it consistent for a normal distribution
 }
 
 double quantum(std::span<double const> y) {
@@ -54,15 +87,10 @@ double rounding_of_mean(double q, double sigma) {
     return std::sqrt(squares);
 }
 
-double visible_grain(std::span<double const> y) {
-    if (y.size() < 8) return 0;
-    double const q = quantum(y);
-    return white_noise(y) < 0.45 * q ? q : 0;
-}
-
-double fast_noise(std::span<double const> y) {
-    if (y.size() < 8) return 0;
-    return std::max(white_noise(y), quantum(y) / std::sqrt(12.0));
+FastNoise fast_noise(std::span<double const> y) {
+    if (y.size() < 8) return {};
+    double const q = quantum(y), white = white_noise(y);
+    return {std::max(white, q / std::sqrt(12.0)), white < 0.45 * q ? q : 0};
 }
 
 }  // namespace gw::trace

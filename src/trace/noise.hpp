@@ -9,14 +9,16 @@ namespace gw::trace {
 /// Robust standard deviation: 1.4826 times the median absolute deviation from the median.
 double robust_sd(std::vector<double> values);
 
-/// Standard deviation of the fast noise from third differences, which peaks and drift hardly touch
-/// (robust; white noise assumed). Never below what the printed digits can show: a signal that moves
-/// in steps of q has at least q/sqrt(12).
-double fast_noise(std::span<double const> y);
-
-/// The quantum where it is coarse against the noise, so that rounding makes plateaus that no
-/// averaging removes; 0 where noise of half a quantum or more blurs it.
-double visible_grain(std::span<double const> y);
+struct FastNoise {
+    /// Standard deviation of the fast noise from third differences, which peaks and drift hardly
+    /// touch (robust; white noise assumed). Never below what the printed digits can show: a signal
+    /// that moves in steps of q has at least q/sqrt(12).
+    double sd{};
+    /// The quantum where it is coarse against the noise, so that rounding makes plateaus that no
+    /// averaging removes; 0 where noise of half a quantum or more blurs it.
+    double grain{};
+};
+FastNoise fast_noise(std::span<double const> y);
 
 /// Standard deviation, over all levels, of the mean error of rounding to steps of q under normal
 /// noise of standard deviation sigma: what no averaging removes. From the Fourier series of the

@@ -22,7 +22,7 @@ TEST(Noise, IsToldFromTheSignalWhateverTheSlopeAndThePeaks) {
         double const t = 0.02 * static_cast<double>(i);
         y[i] += 0.5 * t + 300 * std::exp(-0.5 * std::pow((t - 60) / 1.0, 2));
     }
-    EXPECT_NEAR(fast_noise(y) / 0.02, 1, 0.05);
+    EXPECT_NEAR(fast_noise(y).sd / 0.02, 1, 0.05);
 }
 
 TEST(Noise, RobustDeviationIgnoresAFewOutliers) {
@@ -37,7 +37,7 @@ TEST(Noise, OfACountedSignalIsNeverBelowItsGrain) {
     for (double& v : y) v = std::round(v);  // all zero but for chance
     y[10] = 1;
     EXPECT_DOUBLE_EQ(quantum(y), 1);
-    EXPECT_GE(fast_noise(y), 1 / std::sqrt(12.0));
+    EXPECT_GE(fast_noise(y).sd, 1 / std::sqrt(12.0));
     EXPECT_EQ(quantum(white(5000, 1)), 0);  // without repeats there is no grain
 }
 

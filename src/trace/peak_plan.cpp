@@ -1,44 +1,18 @@
 #include "trace/peak_plan.hpp"
 
-#include "base/wide.hpp"
+#include <numbers>
+#include <numeric>
 
 namespace gw::trace {
 
-namespace {
-
-GW_WIDE void sums_of(float const* __restrict y, std::size_t blocks, double* __restrict sum) {
-    for (std::size_t b = 0; b < blocks; ++b) {
-        float const* v = y + b * plan_block;
-        std::array<double, 4> pair{};
-        for (std::size_t i = 0; i < 4; ++i)
-            pair[i] = static_cast<double>(v[i]) + static_cast<double>(v[i + 4]);
-        sum[b] = (pair[0] + pair[2]) + (pair[1] + pair[3]);
+Roughness roughness(std::span<float const> y, std::vector<PeakPlan::Blocks> const& free) {
+    Roughness out;
+    // The last block of each stretch reaches into the next: it goes without.
+    for (auto const& stretch : free) {
+        auto const part = roughness(y, stretch.first, stretch.last - 1);
+        out.total += part.total, out.most = std::max(out.most, part.most);
     }
-}
-
-// Third differences need three samples beyond the block: the last block goes without.
-GW_WIDE void roughness_of(float const* __restrict y, std::size_t blocks, double* __restrict rough) {
-    for (std::size_t b = 0; b < blocks; ++b) {
-        float const* v = y + b * plan_block;
-        std::array<float, plan_block> d{};
-        for (std::size_t i = 0; i < plan_block; ++i) {
-            float const third = (v[i + 3] - v[i]) - 3.0F * (v[i + 2] - v[i + 1]);
-            d[i] = third * third;
-        }
-        rough[b] =
-            static_cast<double>(((d[0] + d[4]) + (d[2] + d[6])) + ((d[1] + d[5]) + (d[3] + d[7])));
-    }
-}
-
-}  // namespace
-
-void block_sums(std::span<float const> y, BlockSums& out) {
-    std::size_t const blocks = y.size() / plan_block;
-    out.sum.resize(blocks), out.roughness.resize(blocks);
-    sums_of(y.data(), blocks, out.sum.data());
-    std::size_t const whole = (y.size() - 3) / plan_block;
-    roughness_of(y.data(), std::min(whole, blocks), out.roughness.data());
-    for (std::size_t b = whole; b < blocks; ++b) out.roughness[b] = out.roughness[b - 1];
+    return out;
 }
 
 namespace {
@@ -67,17 +41,38 @@ char const* not_simple(Trace const& trace, DetectorPeaks const& found, Settled c
     return nullptr;
 }
 
-void keep_shape(PlannedPeak& p, std::vector<double> const& above) {
-    p.margin = std::min<std::size_t>({p.to - p.from, p.from, above.size() - p.to, 64});
-    p.shape.assign(above.begin() + static_cast<std::ptrdiff_t>(p.from - p.margin),
-                   above.begin() + static_cast<std::ptrdiff_t>(p.to + p.margin));
-    p.whole.assign(1, 0.0);
-    for (double const v : p.shape) p.whole.push_back(p.whole.back() + v);
+// The window with its margins, and what is made of them.
+std::span<double const> keep_shape(PlannedPeak& p,
+                                   std::vector<double> const& above,
+                                   double half_width,
+                                   double rms) {
+    std::size_t const margin =
+        std::min<std::size_t>({p.to - p.from, p.from, above.size() - p.to, 64});
+    p.origin = p.from - margin;
+    auto const shape = std::span(above).subspan(p.origin, p.to - p.from + 2 * margin);
+    double const top = p.top - static_cast<double>(p.origin);
+    // It is read as far to either side as a peak may shift, and a block and the four taps on.
+    auto const room = static_cast<std::size_t>(most_shift * half_width) + 2 * plan_block;
+    p.sums = sums_of(shape, room);
+    p.wider = widening(shape, top, half_width, room);
+    p.rows = fit_rows(shape,
+                      p.core_from - p.origin,
+                      p.core_to - p.origin,
+                      top,
+                      half_width,
+                      std::numbers::sqrt2 * rms,
+                      p.peak.height > 30 * rms);
+    return shape;
 }
 
 // What the careful search gave and took between the neighbours of a cluster, each part on its own:
 // in the next run every one is as large as the peak it is of.
-void keep_spills(PlannedPeak& p, std::size_t k, Settled const& s, Trace const& trace) {
+void keep_spills(PlannedPeak& p,
+                 std::size_t k,
+                 Settled const& s,
+                 Trace const& trace,
+                 std::size_t samples,
+                 double half_width) {
     auto const& own = s.shapes[k];
     p.u_noise = own.u_noise, p.u_shape = own.u_shape;
     if (own.cluster_first == own.cluster_last) return;
@@ -88,14 +83,23 @@ void keep_spills(PlannedPeak& p, std::size_t k, Settled const& s, Trace const& t
     for (std::size_t j = own.cluster_first; j < own.cluster_last; ++j) {
         auto const& shape = s.shapes[j].shape;
         if (j == k || !shape) continue;
-        Spill spill{j, area_before(*shape, right) - area_before(*shape, left), {0.0}};
-        for (std::size_t i = p.from - p.margin; i < p.to + p.margin; ++i)
-            spill.whole.push_back(spill.whole.back() + value(*shape, trace.time(i)));
-        p.spills.push_back(std::move(spill));
+        std::vector<double> spilled(samples);
+        for (std::size_t i = 0; i < samples; ++i)
+            spilled[i] = value(*shape, trace.time(p.origin + i));
+        auto const room = static_cast<std::size_t>(most_shift * half_width) + 2 * plan_block;
+        p.spills.push_back({j,
+                            area_before(*shape, right) - area_before(*shape, left),
+                            value(*shape, left),
+                            value(*shape, right),
+                            sums_of(spilled, room),
+                            products_with(p.rows, spilled, p.core_from - p.origin)});
     }
     if (!own.shape) return;
-    if (k > own.cluster_first) p.beyond += area_before(*own.shape, left);
-    if (k + 1 < own.cluster_last) p.beyond += own.shape->area - area_before(*own.shape, right);
+    if (k > own.cluster_first)
+        p.left = value(*own.shape, left), p.beyond += area_before(*own.shape, left);
+    if (k + 1 < own.cluster_last)
+        p.right = value(*own.shape, right),
+        p.beyond += own.shape->area - area_before(*own.shape, right);
 }
 
 }  // namespace
@@ -116,10 +120,9 @@ std::optional<PeakPlan> peak_plan(Trace const& trace,
     plan.samples = n, plan.interval_s = dt, plan.start_s = trace.start_s;
     plan.fast = s.fast, plan.rms = s.regions.rms, plan.slow = s.regions.slow_scatter;
     plan.noise = found.noise, plan.kicks = found.kicks, plan.steps = found.steps;
-    plan.free_blocks.assign(blocks, 1);
-    auto const occupy = [&](std::size_t from, std::size_t to, std::uint8_t by) {
-        for (std::size_t b = from / plan_block; b * plan_block < to && b < blocks; ++b)
-            plan.free_blocks[b] = by;
+    std::vector<std::uint8_t> free(blocks, 1);
+    auto const occupy = [&](std::size_t from, std::size_t to) {
+        for (std::size_t b = from / plan_block; b * plan_block < to && b < blocks; ++b) free[b] = 0;
     };
     auto const& regions = s.regions.peaks;
     for (std::size_t k = 0; k < regions.size(); ++k) {
@@ -142,13 +145,20 @@ std::optional<PeakPlan> peak_plan(Trace const& trace,
         p.core_from = p.core_to = r.top;
         while (p.core_from > p.from && s.regions.above[p.core_from - 1] > part) --p.core_from;
         while (p.core_to < p.to && s.regions.above[p.core_to] > part) ++p.core_to;
-        keep_shape(p, s.regions.above);
-        keep_spills(p, k, s, trace);
-        occupy(p.from, p.to, 0);
+        double const half_width = p.peak.width_half_s / dt;
+        auto const shape = keep_shape(p, s.regions.above, half_width, s.regions.rms);
+        if (p.rows.tell_nothing) {
+            reason = "a peak whose shape does not tell its place";
+            return std::nullopt;
+        }
+        keep_spills(p, k, s, trace, shape.size(), half_width);
+        occupy(p.from, p.to);
         plan.peaks.push_back(std::move(p));
     }
-    BlockSums sums;
-    block_sums(raw, sums);
+    auto const mean_of = [&](std::size_t block) {
+        auto const* v = raw.data() + block * plan_block;
+        return std::accumulate(v, v + plan_block, 0.0) / plan_block;
+    };
     std::vector<std::size_t> step_blocks;
     double stepped = 0;  // what the steps so far add to the level as recorded
     for (auto const& d : s.disturbances) {
@@ -161,7 +171,7 @@ std::optional<PeakPlan> peak_plan(Trace const& trace,
                 reason = "a kick under a peak";
                 return std::nullopt;
             }
-        occupy(from, to, 0);
+        occupy(from, to);
         if (d.step != 0) {
             // The blocks of the event itself are taken out; behind them the level has stepped.
             std::size_t const behind = std::min((to - 1) / plan_block + 1, blocks);
@@ -169,25 +179,29 @@ std::optional<PeakPlan> peak_plan(Trace const& trace,
             plan.fitted_steps.push_back(static_cast<std::size_t>(&d - s.disturbances.data()));
             stepped += d.step;
         }
-        PeakPlan::Disturbed held{from / plan_block, std::min((to - 1) / plan_block + 1, blocks), 0};
+        PeakPlan::Disturbed held{{from / plan_block, std::min((to - 1) / plan_block + 1, blocks)},
+                                 0};
         for (std::size_t b = held.first; b < held.last; ++b)
             held.most = std::max(
                 held.most,
-                std::abs(sums.sum[b] / plan_block -
-                         s.regions.ground.level[b * plan_block + plan_block / 2] - stepped));
+                std::abs(mean_of(b) - s.regions.ground.level[b * plan_block + plan_block / 2] -
+                         stepped));
         plan.disturbed.push_back(held);
     }
-    double rough = 0, count = 0;
-    for (std::size_t b = 0; b + 1 < blocks; ++b)
-        if (plan.free_blocks[b] != 0 && plan.free_blocks[b + 1] != 0)
-            rough += sums.roughness[b], count += plan_block;
-    if (count < 0.1 * static_cast<double>(n)) {
+    for (std::size_t b = 0; b < blocks; ++b) {
+        if (free[b] == 0) continue;
+        if (plan.free.empty() || plan.free.back().last != b) plan.free.push_back({b, b});
+        plan.free.back().last = b + 1;
+    }
+    for (auto const& stretch : plan.free)
+        plan.rough_samples += static_cast<double>((stretch.last - stretch.first - 1) * plan_block);
+    if (plan.rough_samples < 0.1 * static_cast<double>(n)) {
         reason = "hardly any background";
         return std::nullopt;
     }
-    plan.roughness = rough / count;
-    plan.ground =
-        PlanGround(n, dt, s.regions.ground.stiffness_s, plan.free_blocks, std::move(step_blocks));
+    plan.roughness = roughness(raw, plan.free).total / plan.rough_samples;
+    plan.from = static_cast<float>(s.regions.ground.level[n / 2]);
+    plan.ground = PlanGround(n, dt, s.regions.ground.stiffness_s, free, std::move(step_blocks));
     return plan;
 }
 

@@ -6,23 +6,22 @@
 #include <optional>
 #include <vector>
 
+#include "trace/followed_shape.hpp"
 #include "trace/plan_ground.hpp"
 #include "trace/settled.hpp"
 
 namespace gw::trace {
 
-/// Sums over blocks and the roughness of each, of one signal.
-struct BlockSums {
-    std::vector<double> sum;        ///< of the samples of each whole block
-    std::vector<double> roughness;  ///< of squared third differences beginning in it
-};
-void block_sums(std::span<float const> y, BlockSums& out);
+/// A peak that shifts by more than this part of its half width is another peak.
+inline constexpr double most_shift = 0.35;
 
 /// What peak `of` leaves between the borders of another, in its cluster's shapes.
 struct Spill {
     std::size_t of{};
-    double area{};              ///< unit x s, inside the borders
-    std::vector<double> whole;  ///< running sum over the samples of the window and its margins
+    double area{};                    ///< unit x s, inside the borders
+    double left{}, right{};           ///< unit, at the borders
+    ShapeSums sums;                   ///< over the window
+    std::array<double, 3> in_rows{};  ///< products of the peak's rows with it
 };
 
 struct PlannedPeak {
@@ -32,10 +31,12 @@ struct PlannedPeak {
     std::size_t core_from{}, core_to{};  ///< where it is above a twentieth of its height
     double top{};                        ///< sample of its apex
     bool joined_before{}, joined_after{};
-    std::size_t margin{};       ///< samples of shape kept on either side of the window
-    std::vector<double> shape;  ///< signal above background over the window and margins
-    std::vector<double> whole;  ///< running sum of it: whole[i] is that of shape[0..i)
+    FitRows rows;               ///< over the core
+    std::size_t origin{};       ///< sample of the run that the sums below count from
+    ShapeSums sums;             ///< of the signal above background over the window, with room
+    Widening wider;             ///< how they change as the peak widens
     std::vector<Spill> spills;  ///< of its neighbours into it
+    double left{}, right{};     ///< unit: its own shape at borders with neighbours
     double beyond{};            ///< unit x s: its own area beyond its borders
     double u_noise{};           ///< of its area, from the noise of the run it was planned by
     double u_shape{};           ///< of its area, because its shape is not exactly the fitted one
@@ -46,19 +47,26 @@ struct PeakPlan {
     double interval_s{}, start_s{};
     double fast{}, rms{}, slow{1};  ///< noise as the careful search told it; slow: a variance ratio
     double roughness{};             ///< mean squared third difference where nothing stands
+    double rough_samples{};         ///< from so many samples
+    float from{};                   ///< unit: block sums are of what the signal is above it
     Noise noise;
     std::vector<SignalEvent> kicks;
     std::vector<BaselineStep> steps;
     std::vector<std::size_t> fitted_steps;  ///< those of them that each run fits anew, by index
-    std::vector<std::uint8_t> free_blocks;
-    struct Disturbed {
-        std::size_t first{}, last{};  ///< blocks
-        double most{};                ///< largest mean above the background there
+    struct Blocks {
+        std::size_t first{}, last{};
+    };
+    std::vector<Blocks> free;  ///< where nothing stands
+    struct Disturbed : Blocks {
+        double most{};  ///< largest mean above the background there
     };
     std::vector<Disturbed> disturbed;
     PlanGround ground;
     std::vector<PlannedPeak> peaks;
 };
+
+/// The roughness of a signal where nothing stands: the sum over all of it, and the most of a block.
+Roughness roughness(std::span<float const> y, std::vector<PeakPlan::Blocks> const& free);
 
 /// None, with the reason, where the run is not as simple as following asks: overlap below a
 /// resolution of 1, steps, gaps, clipping, dips, peaks at an end or hardly above

@@ -149,7 +149,8 @@ DetectorPeaks peaks_of(Trace const& trace,
     // No converter and no printed table resolves a millionth of the range: ripple below it is no
     // peak.
     double const floor = 1e-6 * (*high - *low);
-    double const fast = std::max(fast_noise(y), floor), grain = visible_grain(y);
+    auto const noise = fast_noise(y);
+    double const fast = std::max(noise.sd, floor), grain = noise.grain;
     if (!(fast > 0)) {  // a constant signal
         out.baseline.assign(raw.begin(), raw.end());
         return out;

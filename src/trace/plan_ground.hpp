@@ -1,15 +1,23 @@
 #pragma once
-/// The background's splines through block means, with steps where valves leave them: equations
+/// The background's splines through block sums, with steps where valves leave them: equations
 /// solved once, asked for each run.
 #include <array>
 #include <cstddef>
 #include <cstdint>
 #include <vector>
 
+#include "trace/block_kernels.hpp"
+
 namespace gw::trace {
 
-/// Samples are taken in blocks: all that is held against noise is held against it in their sums.
-inline constexpr std::size_t plan_block = 8;
+/// The background of one run, used anew for each: one number per block, at its middle, and
+/// blocks_behind more that mean nothing.
+struct LaidGround {
+    std::vector<double> level;  ///< unit, less what the block sums were less by
+    std::vector<float> above;   ///< of each block's sum, what the level does not make
+    std::vector<double> steps;  ///< the height of each, unit
+    std::vector<double> splines, left;
+};
 
 class PlanGround {
   public:
@@ -21,23 +29,23 @@ class PlanGround {
                double stiffness_s,
                std::vector<std::uint8_t> const& free_blocks,
                std::vector<std::size_t> step_blocks = {});
-    /// level: one per block, at its middle; steps: the height of each, unit. free_blocks as given
-    /// above.
-    void lay(std::vector<double> const& block_sum,
-             std::vector<std::uint8_t> const& free_blocks,
-             std::vector<double>& work,
-             std::vector<double>& level,
-             std::vector<double>& steps) const;
+    /// block_sum: one per block, and blocks_behind more.
+    void lay(std::vector<float> const& block_sum, LaidGround& out) const;
 
   private:
-    struct Row {
-        std::uint32_t first{};
-        std::array<double, 4> value{};
-    };
     void solve(double* c) const;  // of the splines alone, in place
+    void fit_steps(std::vector<float> const& block_sum, double mean, LaidGround& out) const;
 
-    std::vector<Row> rows_;                     // one a block
-    std::vector<std::array<double, 4>> lower_;  // Cholesky factor: diagonal inverse, three below
+    std::size_t blocks_{};
+    // Of every block, the weights of the four splines there, and the first of them.
+    std::vector<double> weights_;
+    std::vector<std::uint32_t> first_spline_;
+    std::vector<KnotSpan> free_, all_;  // parts between two knots: of free blocks; of all of them
+    std::vector<std::size_t> behind_;   // of each of all_: how many steps lie before it
+    std::vector<double> of_one_;        // what blocks of ones give the splines' right side
+    // A = L D L': three below the diagonal of L, whose diagonal is 1, and the inverse of D's.
+    std::vector<std::array<double, 3>> lower_;
+    std::vector<double> inverse_;
     // Steps border the banded equations: their columns solved through them, and the inverse of what
     // is then left for the steps alone.
     std::vector<std::size_t> step_blocks_;

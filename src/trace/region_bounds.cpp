@@ -162,9 +162,10 @@ std::size_t border_between(Survey const& s,
         std::size_t const from =
             b.shoulder ? std::max(a.top, s.index(b.candidate.t - reach)) : a.top;
         std::size_t const to = b.shoulder ? b.top : std::min(b.top, s.index(a.candidate.t + reach));
+        CurvatureFilter const filter(scale, s.dt);
         for (std::size_t j = 1; j < 24; ++j) {
             std::size_t const i = from + (to - from) * j / 24;
-            if (double const bend = a.sign * curvature_at(s.y, i, s.dt, scale); bend < least)
+            if (double const bend = a.sign * filter.at(s.y, i); bend < least)
                 least = bend, border = i;
         }
         return border;

@@ -34,11 +34,11 @@ bool keep(Survey const& s, Regions const& r, Region& region, bool strict) {
     auto const smooth = quiet_half(half_width_of_sigma * c.scale_s, s.dt);
     std::size_t const from = s.index(c.t - 1.3 * c.scale_s - s.dt),
                       to = s.index(c.t + 1.3 * c.scale_s + s.dt);
-    auto const at = [&](std::size_t i) { return region.sign * mean_at(r.above, i, smooth); };
+    auto const means = means_at(r.above, from, to, smooth);
     std::size_t best = s.index(c.t);
-    double height = at(best);
+    double height = region.sign * means[best - from];
     for (std::size_t i = from; i <= to; ++i)
-        if (double const v = at(i); v > height) height = v, best = i;
+        if (double const v = region.sign * means[i - from]; v > height) height = v, best = i;
     double const response = std::abs(c.response);
     bool const reaches_end = from == 0 || to + 1 >= s.y.size();
     region.shoulder = (best == from || best == to) && !(c.at_end && reaches_end);
@@ -86,8 +86,9 @@ bool parted(Survey const& s, Regions const& r, Region const& a, Region const& b)
             return true;
     }
     double const from = a.candidate.t, to = b.candidate.t;
-    double const sd = s.fast * white_noise_gain(scale, s.dt);
-    auto const bend = [&](double t) { return a.sign * curvature_at(s.y, s.index(t), s.dt, scale); };
+    CurvatureFilter const filter(scale, s.dt);
+    double const sd = s.fast * filter.white_gain();
+    auto const bend = [&](double t) { return a.sign * filter.at(s.y, s.index(t)); };
     double const lower = std::min(bend(from), bend(to));
     if (lower < 5.5 * sd) return false;
     double least = INFINITY;

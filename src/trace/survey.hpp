@@ -74,6 +74,12 @@ inline double mean_at(std::span<double const> values, std::size_t i, std::size_t
     return sum / static_cast<double>(2 * h + 1);
 }
 
+/// The same at all samples from `first` to `last`, the last included.
+std::vector<double> means_at(std::span<double const> values,
+                             std::size_t first,
+                             std::size_t last,
+                             std::size_t half);
+
 /// Half width in samples of a moving mean that quiets the noise and moves no flank: a sixth of the
 /// half width in all.
 inline std::size_t quiet_half(double width_half_s, double dt) {
