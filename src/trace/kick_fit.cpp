@@ -143,6 +143,13 @@ bool of_size(KickShape const& kick, double step, double jump, double noise) {
 
 }  // namespace
 
+bool comes_at_once(KickShape const& kick, double interval_s, double noise) {
+    double jump = 0;
+    for (double i = 0; i <= 0.2 / interval_s; ++i)
+        jump = std::max(jump, std::abs(kick.at(i) + kick.step));
+    return of_size(kick, kick.step, jump, noise) && kick.decay * interval_s < 2.5;
+}
+
 KickFit best_kick(std::span<double const> y,
                   std::size_t at,
                   std::size_t low,
@@ -182,7 +189,8 @@ KickFit best_kick(std::span<double const> y,
                            a.lag_s > 0 ? 0 : samples(0.06, dt)};
         if (w.at < w.from + 3 || w.to < w.at + w.skip + 3) continue;
         if (auto const f = best_decay(y, w, dt, noise, a.degree, a.lag_s, a.step);
-            f.chi < 0.6 * best.chi && of_size(f.shape, f.shape.step, jump, noise))
+            f.chi < 0.6 * best.chi && of_size(f.shape, f.shape.step, jump, noise) &&
+            comes_at_once(f.shape, dt, noise))
             best = f;
     }
     return best;
@@ -220,7 +228,8 @@ KickFit known_kick(std::span<double const> y,
                     f.chi + (best.chi == none ? 0 : 12 / n) < best.chi)
                     best = f;
         }
-        if (best.chi < good && n * (smooth - best.chi) > 40 && best.shape.decay * dt < 1.5)
+        if (best.chi < good && n * (smooth - best.chi) > 40 && best.shape.decay * dt < 1.5 &&
+            comes_at_once(best.shape, dt, noise))
             return best;
     }
     return {{}, none};
@@ -280,7 +289,11 @@ KickFit refined_kick(std::span<double const> y,
         };
         auto const with = fitted(true);
         if (!(with.chi < 1.15 + 3 / std::sqrt(static_cast<double>(w.to - w.from)))) continue;
-        if (!of_size(with.shape, first.step + with.shape.step, jump, noise)) continue;
+        auto whole_kick = with.shape;
+        whole_kick.step += first.step;
+        if (!of_size(whole_kick, whole_kick.step, jump, noise) ||
+            !comes_at_once(whole_kick, dt, noise))
+            continue;
         if (std::abs(with.shape.step) > 4 * with.step_u) return with;
         auto without = fitted(false);
         without.step_u = with.step_u;

@@ -42,6 +42,10 @@ KickFit best_kick(std::span<double const> y,
                   double noise,
                   double jump = std::numeric_limits<double>::infinity());
 
+/// What a valve does shows within a fifth of a second, and fades within seconds. A slow exponential
+/// and a step that cancel until then are a part of the curve beneath.
+bool comes_at_once(KickShape const& kick, double interval_s, double noise);
+
 /// A kick at a known time, however weak: on the longest stretch that a smooth curve and a kick
 /// describe, and only where the same curve without a kick does not. chi is infinite when there is
 /// none.

@@ -106,7 +106,7 @@ Settled fitted_with_peaks(Survey const& s,
     // What stays must show: over a short stretch a step, a slow decay and a peak's tail look alike.
     auto const& fit =
         stepped.converged && (!plain.converged || gain(plain, stepped) > 25) ? stepped : plain;
-    if (!fit.converged) return out;
+    if (!fit.converged || !comes_at_once(fit.kick, s.dt, noise)) return out;
     // On a top nothing shows a jump. There only a kick without which nothing fits, and with which
     // all does, is believed.
     if (!jumped &&
