@@ -11,8 +11,6 @@
 
 namespace gw::trace {
 
-class PeakPlan;
-
 /// Follows one analyser from run to run. The answer depends on the runs it was shown before, in
 /// their order, and on nothing else.
 class PeakFollower {

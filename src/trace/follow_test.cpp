@@ -180,6 +180,43 @@ TEST(Follow, NeverTakesOneRunForAnother) {
     EXPECT_EQ(follower.careful(), 30U);
 }
 
+// Neighbours that overlap change by amounts of their own: each is parted from what the other has
+// more or less of, and the areas stay as near the truth as their uncertainty says.
+TEST(Follow, PartsOverlappedNeighboursAsTrulyAsTheCarefulSearch) {
+    double followed = 0, careful = 0;
+    int count = 0;
+    for (std::uint64_t number = 0; number < 30; ++number) {
+        Analyser analyser(number, 4);
+        auto const alone = analyser.detector.peaks;
+        for (std::size_t k = 0; k < alone.size(); k += 2) {
+            auto beside = alone[k];
+            beside.mu += 1.9 * 2.3548 * std::hypot(beside.sigma, beside.tau);
+            beside.area *= 0.8;
+            analyser.detector.peaks.push_back(beside);
+        }
+        std::sort(analyser.detector.peaks.begin(),
+                  analyser.detector.peaks.end(),
+                  [](Emg const& a, Emg const& b) { return a.mu < b.mu; });
+        PeakFollower follower;
+        for (std::uint64_t run = 0; run < 6; ++run) {
+            auto const d = analyser.as_in_run(number, run);
+            auto const trace = analyser.trace(d, 500 + 10 * number + run);
+            auto const got = follower.find(trace, 1, {});
+            if (!follower.reason().empty() || got.peaks.size() != d.peaks.size()) continue;
+            auto const searched = find_peaks(trace, 1);
+            ASSERT_EQ(searched.peaks.size(), got.peaks.size());
+            for (std::size_t k = 0; k < d.peaks.size(); ++k, ++count) {
+                auto const &a = got.peaks[k], &b = searched.peaks[k];
+                followed += std::pow((a.area - d.peaks[k].area) / a.area_u, 2);
+                careful += std::pow((b.area - d.peaks[k].area) / b.area_u, 2);
+            }
+        }
+    }
+    ASSERT_GT(count, 150);
+    EXPECT_LT(std::sqrt(followed / count), 1.2 * std::sqrt(careful / count)) << count;
+    EXPECT_LT(std::sqrt(followed / count), 1.3) << count;
+}
+
 // Every valve event leaves a step, of another height in every run.
 TEST(Follow, FollowsAnAnalyserThatStepsAtEveryEvent) {
     std::size_t followed = 0;
