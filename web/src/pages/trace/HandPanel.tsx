@@ -8,6 +8,7 @@ import { formatted, typedNumber } from "../../lib/format";
 import { saidOf } from "../../lib/problem";
 import { KeepInVisit } from "../../parts/KeepInVisit";
 import { settings } from "../../shell/settings";
+import { plotTexts } from "../../texts/plot";
 import { traceTexts } from "../../texts/trace";
 import type { End, Ends } from "./TracePlot";
 
@@ -57,7 +58,7 @@ export function HandPanel(props: Props) {
   const [reason, setReason] = useState(kept?.reason ?? "");
   const [by, setBy] = useState(kept?.by ?? settings.get().name);
   const [asked, setAsked] = useState(false);
-  const name = peak.component ?? traceTexts.unnamed;
+  const name = peak.component ?? plotTexts.unnamed;
   const unit = `${trace.unit} s`;
   const short = reason.trim().length < 3;
   const request = ends && { detector: peak.detector, ...ends, component: peak.component ?? "", reason };

@@ -11,6 +11,7 @@ import { Choices } from "../../parts/Choices";
 import { dropping, FileButton, textOfFile } from "../../parts/FileButton";
 import { go, useAddress } from "../../shell/route";
 import { say } from "../../shell/toast";
+import { plotTexts } from "../../texts/plot";
 import { traceTexts as texts } from "../../texts/trace";
 import { FromVisit } from "./FromVisit";
 import { HandPanel } from "./HandPanel";
@@ -178,7 +179,7 @@ function Shown({ trace, overlay }: { trace: TraceShown; overlay: TraceShown | nu
     const before = decisions;
     store(put(decisions, decision));
     choose(chosen);
-    say(texts.hand.kept(chosen?.component ?? texts.unnamed), () => store(before));
+    say(texts.hand.kept(chosen?.component ?? plotTexts.unnamed), () => store(before));
   };
   const undo = () => {
     if (!chosen) return;
