@@ -2,7 +2,6 @@
 /// The life of an analyser as series over time: from the results of `assay replay`, from a table of
 /// readings, or from the visits in the store. Read once, then asked for stretches that are thinned
 /// to what a screen can show, and for the control charts of its columns.
-#include <map>
 #include <nlohmann/json.hpp>
 #include <optional>
 #include <string>
@@ -42,16 +41,12 @@ struct HistoryStretch {
 };
 Result<std::string> history_block(History const& history, HistoryStretch const& stretch);
 
-/// The control charts of all columns, as `chart` makes them, each as data under its column's name:
-/// {"charts": [{"name", "corrected_for", "decides", "stretches": [{"event", "from_s", "to_s", "n",
-/// "state", "centre", "sigma", "low", "high", "change": {"kind", "at_s", "interval_s", "before",
-/// "after", "p_value"} or null, "signals": [{"at_s", "chart"}], "signals_in_all"}]}], "run_length",
-/// "false_alarm_days", "warnings"}. At most 400 signals of a stretch are listed.
-struct HistoryCharts {
-    std::map<std::string, Json> of_column;
-    /// Fails with not_found.
-    [[nodiscard]] Result<Json> of(std::string const& column) const;
-};
-Result<HistoryCharts> history_charts(History const& history);
+/// The control charts of one column, as `chart` makes them of all columns together: {"charts":
+/// [{"name", "corrected_for", "decides", "stretches": [{"event", "from_s", "to_s", "n", "state",
+/// "centre", "sigma", "low", "high", "change": {"kind", "at_s", "interval_s", "before", "after",
+/// "p_value"} or null, "signals": [{"at_s", "chart"}], "signals_in_all"}]}], "run_length",
+/// "false_alarm_days", "warnings"}. At most 400 signals of a stretch are listed. Fails with
+/// not_found.
+Result<Json> history_chart(History const& history, std::string const& column);
 
 }  // namespace gw::desk

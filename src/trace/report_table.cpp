@@ -353,6 +353,18 @@ Result<ReportTable> read_report(std::string_view bytes, std::string const& sourc
     return table;
 }
 
+namespace {
+
+/// Rows of samples have figures alone; titles and names have letters, of whatever script.
+bool has_letters(std::string_view line) {
+    return std::ranges::any_of(line, [](char c) {
+        return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') ||
+               static_cast<unsigned char>(c) >= 0x80;
+    });
+}
+
+}  // namespace
+
 bool looks_like_report(std::string_view bytes) {
     if (looks_like_netcdf(bytes)) return false;
     if (looks_like_json(bytes)) return true;
@@ -363,7 +375,7 @@ bool looks_like_report(std::string_view bytes) {
     LineReader lines(*text);
     std::size_t untitled_rows = 0;
     for (Line line; lines.next(line);) {
-        if (trimmed(line.text).empty()) continue;
+        if (!has_letters(line.text)) continue;
         bool const comment = is_comment(line.text);
         if (comment && line.text.find(':') != std::string_view::npos) continue;
         if (auto const row = title_row(line.text)) {

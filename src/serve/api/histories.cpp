@@ -22,8 +22,7 @@ Result<Held> held(App const& app, Request const& request) {
 Json kept(App const& app, desk::History history) {
     auto const id = history.id;
     auto const bytes = history.bytes();
-    HeldHistory made;
-    made.history = std::move(history);
+    HeldHistory made(std::move(history));
     return desk::history_json(app.shelves->histories.keep(id, std::move(made), bytes)->history);
 }
 
@@ -69,9 +68,7 @@ Result<std::string> stretch(App const& app, Request const& request) {
 
 Result<Json> chart(App const& app, Request const& request) {
     GW_TRY(auto const history, held(app, request));
-    auto const& charts = history->charts();
-    if (!charts) return pass_on(charts.error());
-    return charts->of(asked(request, "column").value_or(""));
+    return history->chart(asked(request, "column").value_or(""));
 }
 
 Result<Json> everything(App const& app, Request const& request) {
