@@ -2,6 +2,7 @@
 /// The life of an analyser as series over time: from the results of `assay replay`, from a table of
 /// readings, or from the visits in the store. Read once, then asked for stretches that are thinned
 /// to what a screen can show, and for the control charts of its columns.
+#include <functional>
 #include <nlohmann/json.hpp>
 #include <optional>
 #include <string>
@@ -22,8 +23,16 @@ struct History {
 /// The table that `assay replay` writes (recognised by its header), else any table that `chart`
 /// takes. Rows without a time are refused, but a replay of runs that state none is counted run by
 /// run instead, with a warning; rows out of order are put in order. A row that failed has no
-/// readings. Uncertainties ("u:...") and words are left out.
-Result<History> read_history(std::string_view bytes, std::string const& name);
+/// readings. Uncertainties ("u:...") and words are left out. A table of the other kind is refused
+/// when it is longer than longest_table: it is read with all its cells in memory, some eight times
+/// over.
+/// let_go: told, now and then, how many of the first bytes are not looked at for now.
+using LetGo = std::function<void(std::size_t)>;
+inline constexpr std::size_t longest_table =
+    8UL << 20;  // bytes; hourly readings of 15 columns, a year: 1 MB
+Result<History> read_history(std::string_view bytes,
+                             std::string const& name,
+                             LetGo const& let_go = {});
 
 /// "%", "mol%", "kg/m3", "s" where the name of a column says so; else empty.
 std::string unit_of_series(std::string_view column);

@@ -8,10 +8,10 @@
 namespace gw::serve {
 
 struct Asset {
-    std::string_view path;         ///< "/index.html", "/assets/index-Bx3d.js"
-    std::string_view type;         ///< Content-Type
-    std::string_view etag;         ///< quoted, of the content before compression
-    bool hashed = false;           ///< the name changes with the content
+    std::string_view path;                 ///< "/index.html", "/assets/index-Bx3d.js"
+    std::string_view type;                 ///< Content-Type
+    std::string_view etag;                 ///< quoted, of the content before compression
+    bool hashed = false;                   ///< the name changes with the content
     std::string_view plain, gzip, brotli;  ///< the latter two empty when they would not be smaller
 };
 

@@ -14,7 +14,8 @@
 
 namespace gw::serve {
 
-/// A history and its charts, each made when it is first asked for; two who ask at once make it once.
+/// A history and its charts, each made when it is first asked for; two who ask at once make it
+/// once.
 class HeldHistory {
   public:
     explicit HeldHistory(desk::History of) : history(std::move(of)) {}

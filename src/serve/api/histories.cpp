@@ -7,6 +7,7 @@
 #include "desk/register_view.hpp"
 #include "serve/api/query.hpp"
 #include "serve/page.hpp"
+#include "serve/spool.hpp"
 
 namespace gw::serve {
 
@@ -27,8 +28,12 @@ Json kept(App const& app, desk::History history) {
 }
 
 Result<Json> open(App const& app, Request const& request) {
-    GW_TRY(auto history,
-           desk::read_history(request.body, asked(request, "name").value_or("series")));
+    auto const let_go = [&request](std::size_t read) {
+        if (request.spooled) request.spooled->let_go(read);
+    };
+    GW_TRY(
+        auto history,
+        desk::read_history(request.content(), asked(request, "name").value_or("series"), let_go));
     return kept(app, std::move(history));
 }
 
@@ -87,7 +92,7 @@ void add_histories(Routes& routes, App const& app) {
     routes.post("/api/v1/histories",
                 [&app](Request const& request) { return answered(open(app, request)); },
                 Effect::reads,
-                {longest_file});
+                {longest_history});
     routes.get("/api/v1/history",
                [&app](Request const& request) { return answered(of_analyser(app, request)); });
     routes.get("/api/v1/histories/{id}/stretch", [&app](Request const& request) {

@@ -180,7 +180,7 @@ Response bundle(App const& app, Request const& request) {
 // A bundle that somebody sent: looked at, and kept when it is asked to be kept.
 Result<Json> take_bundle(App const& app, Request const& request) {
     auto const checked =
-        desk::check_bundle(request.body, asked(request, "name").value_or("bundle"), {});
+        desk::check_bundle(request.content(), asked(request, "name").value_or("bundle"), {});
     auto out = desk::checked_bundle_json(checked);
     out["imported"] = nullptr;
     if (asked(request, "keep") && checked.intact()) {

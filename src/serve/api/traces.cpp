@@ -60,7 +60,7 @@ Result<Json> open(App const& app, Request const& request) {
         GW_TRY(rate, asked_number(request, "rate_hz", 0));
     }
     GW_TRY(auto const view,
-           kept(app, request.body, asked(request, "name").value_or("trace"), rate, ""));
+           kept(app, request.content(), asked(request, "name").value_or("trace"), rate, ""));
     return shown(*view, "");
 }
 

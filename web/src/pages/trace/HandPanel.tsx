@@ -5,8 +5,8 @@ import { handSheet } from "../../api/desk";
 import type { HandPeak, Problem, ShownPeak, TraceShown } from "../../api/types";
 import type { Decision } from "../../lib/decisions";
 import { formatted, typedNumber } from "../../lib/format";
-import { saidOf } from "../../lib/problem";
 import { KeepInVisit } from "../../parts/KeepInVisit";
+import { Wrong, WrongWords } from "../../parts/Wrong";
 import { settings } from "../../shell/settings";
 import { plotTexts } from "../../texts/plot";
 import { traceTexts } from "../../texts/trace";
@@ -111,11 +111,7 @@ export function HandPanel(props: Props) {
               <dd>{hand ? formatted({ value: hand.change_percent, unit: "%", decimals: 2 }) : ""}</dd>
             </div>
           </dl>
-          {problem && (
-            <p role="alert" class="wrong">
-              {saidOf(problem)}
-            </p>
-          )}
+          <Wrong problem={problem} />
           <div class="fields">
             <label>
               <span>{texts.reason}</span>
@@ -132,11 +128,7 @@ export function HandPanel(props: Props) {
               <input value={by} maxLength={80} onInput={(event) => setBy(event.currentTarget.value)} />
             </label>
           </div>
-          {asked && short && (
-            <p role="alert" class="wrong">
-              {texts.needs}
-            </p>
-          )}
+          <WrongWords says={asked && short && texts.needs} />
           <div class="buttons">
             <button
               type="button"
