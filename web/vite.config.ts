@@ -1,9 +1,9 @@
 import { defineConfig } from "vite";
 
-// Few files compress better than many, and each is asked for once. What the first view needs comes alone; what draws
-// comes with the first trace; the places beside the visit come together with the first of them.
+// Few files compress better than many, and each is asked for once. The frame and the visit come with the first view,
+// in one file; what draws comes with the first trace; the places beside the visit together, with the first of them.
 const files: [string, RegExp][] = [
-  ["visit", /\/src\/(pages\/(visit|visits|now)|texts\/(visit|visits|now|sign))\b/],
+  ["shell", /\/src\/(pages\/(visit|visits|now)|texts\/(visit|visits|now|sign))\b/],
   ["plot", /\/src\/(parts\/(plot\/|TraceChart)|lib\/plot|texts\/plot)/],
   ["places", /\/src\/(pages\/|texts\/(trace|twin|analysers|look|sums|files|settings|demo)\b)/],
 ];

@@ -1,42 +1,16 @@
 // How long an entry of the invented visit takes, and the findings after it: entries.mjs PROGRAM [STORE].
 // By the page's own API, without a browser: the visit is played stage by stage, then step by step readings, notes and a
 // second method are added; each time what the technician waits for. Told: the entry's answer, then its findings.
-import { mkdtempSync, readFileSync, rmSync } from "node:fs";
+import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
-import { started, stopped } from "../../tests/journeys/browser.mjs";
+import { opened, spread } from "./api.mjs";
 
 const [program, kept] = process.argv.slice(2);
 const folder = mkdtempSync(join(tmpdir(), "gaswright-perf-"));
-const run = await started(program, ["--store", kept ?? join(folder, "record.db"), "--by", "A. Person"]);
-const origin = new URL(run.address).origin;
-const ticket = new URL(run.address).searchParams.get("ticket");
-
-async function asked(path, body, headers = {}) {
-  const began = performance.now();
-  const answer = await fetch(`${origin}${path}`, {
-    method: body === undefined ? "GET" : "POST",
-    headers: { "Content-Type": "application/json", Origin: origin, Cookie: asked.cookie ?? "", ...headers },
-    body: body === undefined ? undefined : typeof body === "string" ? body : JSON.stringify(body),
-    redirect: "manual",
-  });
-  const text = await answer.text();
-  const took = performance.now() - began;
-  asked.cookie ??= (answer.headers.get("set-cookie") ?? "").split(";")[0];
-  if (answer.status >= 400) throw new Error(`${path}: ${answer.status} ${text.slice(0, 300)}`);
-  return { took, data: text.startsWith("{") ? JSON.parse(text).data : null };
-}
-const memory = () => {
-  const status = readFileSync(`/proc/${run.server.pid}/status`, "utf8");
-  return ["VmRSS", "VmHWM"].map((name) => (Number(status.match(new RegExp(`${name}:\\s+(\\d+)`))[1]) / 1024).toFixed(0));
-};
-const spread = (list) => {
-  const sorted = [...list].sort((a, b) => a - b);
-  return `median ${sorted[sorted.length >> 1].toFixed(0)} ms, slowest ${sorted.at(-1).toFixed(0)} ms of ${list.length}`;
-};
+const { asked, memory, close } = await opened(program, kept ?? join(folder, "record.db"));
 
 try {
-  await asked("/api/v1/session", { ticket });
   const { data: played } = await asked("/api/v1/demo", {});
   const path = `/api/v1/visits/${encodeURIComponent(played.visit)}`;
   const told = { stage: [], entry: [], findings: [] };
@@ -44,8 +18,8 @@ try {
     const { data: visit } = await asked(path);
     const stage = visit.stages.find((each) => each.steps.some((step) => step.state === "open"));
     if (!stage) break;
-    const entry = await asked(`${path}/demo`, { stage: stage.name }).catch(() => null);
-    if (entry === null) break;
+    const entry = await asked(`${path}/demo`, { stage: stage.name });
+    if (entry.status !== 200) break;
     const judged = await asked(`${path}/judged`);
     told.stage.push([stage.name, entry.took, judged.took, judged.data.line.marks.length]);
   }
@@ -63,9 +37,9 @@ try {
   }
   console.log(`a note's own answer: ${spread(told.entry)}`);
   console.log(`findings after a note: ${spread(told.findings)}`);
-  const [now, most] = memory();
-  console.log(`memory of the program: ${now} MB, at most ${most} MB`);
+  const { now, most } = memory();
+  console.log(`memory of the program: ${now.toFixed(0)} MB, at most ${most.toFixed(0)} MB`);
 } finally {
-  await stopped(run.server);
+  await close();
   rmSync(folder, { recursive: true, force: true });
 }

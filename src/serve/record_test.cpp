@@ -64,7 +64,7 @@ TEST_F(RecordTest, MakesFindingsAheadAndTellsOfThem) {
     std::mutex guard;
     std::condition_variable news;
     std::int64_t told = 0;
-    auto const ear = app.hub->listen([&](auto event) {
+    auto const ear = app.hub->listen([&](std::shared_ptr<std::string const> const& event) {
         if (event->rfind("event: judged\n", 0) != 0) return;
         auto const data = Json::parse(event->substr(event->find("data: ") + 6));
         std::lock_guard const lock(guard);

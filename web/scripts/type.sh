@@ -13,7 +13,7 @@ tar -xzf "$work"/*.tgz -C "$work"
 for weight in 400 700; do
     /usr/bin/python3 -m fontTools.subset \
         "$work/package/files/atkinson-hyperlegible-latin-$weight-normal.woff2" \
-        --unicodes='*' --no-hinting --layout-features=kern,mark,ccmp --flavor=woff2 \
+        --unicodes='*' --no-hinting --layout-features=kern --flavor=woff2 \
         --output-file="src/type/atkinson-hyperlegible-$weight.woff2"
 done
 cp "$work/package/LICENSE" public/type-licence.txt

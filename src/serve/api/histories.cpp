@@ -28,6 +28,7 @@ Json kept(App const& app, desk::History history) {
 }
 
 Result<Json> open(App const& app, Request const& request) {
+    app.shelves->histories.make_room(request.content().size());
     auto const let_go = [&request](std::size_t read) {
         if (request.spooled) request.spooled->let_go(read);
     };

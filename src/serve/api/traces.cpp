@@ -20,6 +20,7 @@ Result<Held> kept(App const& app,
                   std::string const& name,
                   std::optional<double> rate_hz,
                   std::string const& method) {
+    app.shelves->traces.make_room(bytes.size());
     GW_TRY(auto view, desk::trace_view(bytes, name, rate_hz, method));
     auto id = view.trace.hash;
     // The same trace under another method has other peaks.
