@@ -21,7 +21,7 @@ export async function opened(program, store) {
     const took = performance.now() - began;
     cookie ||= (answer.headers.get("set-cookie") ?? "").split(";")[0];
     const whole = answer.headers.get("content-type")?.startsWith("application/json") ? JSON.parse(bytes) : {};
-    return { took, status: answer.status, data: whole.data ?? null, problem: whole.problem ?? null };
+    return { took, status: answer.status, bytes, data: whole.data ?? null, problem: whole.problem ?? null };
   };
   await asked("/api/v1/session", { ticket: searchParams.get("ticket") });
   // MB, now and at most; `anew`: the most from here on.

@@ -79,11 +79,33 @@ try {
     const chart = await asked(`/api/v1/histories/${made.data.id}/chart?column=gross_cv_volume`);
     return `${answer(made)}, ${answer(chart)}`;
   });
-  await told("the trace as evidence of a visit, as a run", async (site) => answer(await hand(site, "stage=as%20found&step=as%20found%3A%20proving%20gas&as=run&name=long.csv", longest)));
+  await told("the trace as evidence of a visit, as a run", async (site) => answer(await hand(site, "stage=as%20found&step=proving%20gas%20as%20found&as=run&name=long.csv", longest)));
   await told("the trace as evidence of a visit, beside a step", async (site) => answer(await hand(site, "stage=prepare&step=reason&as=aside&name=long.csv", longest)));
   await told("a photograph of 24 MB beside a step", async (site) => answer(await hand(site, "stage=prepare&step=reason&as=aside&name=photo.jpg", photo)));
   await told("a file looked at without a word", async ({ asked }) => answer(await asked("/api/v1/files/look?name=long.csv", longest)));
-  await told("the trace turned by picked columns", async ({ asked }) => answer(await asked("/api/v1/files/convert?name=long.csv&delimiter=comma&first_row=2&time=0&signals=1%2C2%2C3%2C4", longest)));
+  const tables = trace(12 * MB);
+  await told("the largest table turned by picked columns", async ({ asked }) => answer(await asked("/api/v1/files/convert?name=long.csv&delimiter=comma&first_row=2&time=0&signals=1%2C2%2C3%2C4", tables)));
+  await told("a longer one", async ({ asked }) => answer(await asked("/api/v1/files/convert?name=long.csv&delimiter=comma&first_row=2&time=0&signals=1", longest)));
+  for (const [says, text] of [
+    ["40 MB of figures in one line", "1,".repeat(20 * MB)],
+    ["40 MB of JSON", `[${"1,".repeat(20 * MB - 2)}1]`],
+    ["40 MB of words", "methane;is;a;gas;\n".repeat((40 * MB) / 18)],
+  ])
+    await told(says, async ({ asked }) => {
+      const bytes = Buffer.from(text.slice(0, 40 * MB));
+      const all = [];
+      for (const path of ["traces", "files/look", "histories"]) all.push((await asked(`/api/v1/${path}?name=odd.csv`, bytes)).status);
+      return all.join(" ");
+    });
+  await told("a table of readings, 8 MB", async ({ asked }) => {
+    const line = (i) => `${new Date(Date.parse("2024-01-01T00:00:00Z") + i * 60_000).toISOString().replace(".000Z", "Z")},${(100 + scatter(i)).toPrecision(8)},${scatter(i + 7).toPrecision(6)}`;
+    const rows = ["time,total,cv_bias"];
+    for (let i = 0, length = 0; length < 8 * MB - 300; i += 1) {
+      rows.push(line(i));
+      length += rows.at(-1).length + 1;
+    }
+    return answer(await asked("/api/v1/histories?name=table.csv", Buffer.from(`${rows.join("\n")}\n`)));
+  });
   await told("a bundle that is none", async ({ asked }) => answer(await asked("/api/v1/bundles?name=x.zip", photo)));
   await told("five traces sent at once", async ({ asked }) => {
     const all = await Promise.all([1, 2, 3, 4, 5].map((i) => asked(`/api/v1/traces?name=${i}.csv`, longest)));

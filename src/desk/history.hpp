@@ -23,13 +23,10 @@ struct History {
 /// The table that `assay replay` writes (recognised by its header), else any table that `chart`
 /// takes. Rows without a time are refused, but a replay of runs that state none is counted run by
 /// run instead, with a warning; rows out of order are put in order. A row that failed has no
-/// readings. Uncertainties ("u:...") and words are left out. A table of the other kind is refused
-/// when it is longer than longest_table: it is read with all its cells in memory, some eight times
-/// over.
+/// readings. Uncertainties ("u:...") and words are left out. A table of the other kind is read
+/// by series_of(), with its limit.
 /// let_go: told, now and then, how many of the first bytes are not looked at for now.
 using LetGo = std::function<void(std::size_t)>;
-inline constexpr std::size_t longest_table =
-    8UL << 20;  // bytes; hourly readings of 15 columns, a year: 1 MB
 Result<History> read_history(std::string_view bytes,
                              std::string const& name,
                              LetGo const& let_go = {});

@@ -8,6 +8,7 @@
 
 #include "base/base.hpp"
 #include "desk/history.hpp"
+#include "desk/load.hpp"
 #include "trace/table_text.hpp"
 
 namespace gw::desk {
@@ -169,15 +170,7 @@ Result<History> read_history(std::string_view bytes, std::string const& name, Le
         GW_TRY(auto raw, read_rows(bytes, name, let_go));
         out = history_of(std::move(raw), name);
     } else {
-        if (bytes.size() > longest_table)
-            return fail(
-                Errc::out_of_range,
-                fmt::format("A table of {:.0f} MB is longer than the {:.0f} MB that are read.",
-                            1e-6 * static_cast<double>(bytes.size()),
-                            1e-6 * static_cast<double>(longest_table)),
-                name,
-                "give fewer columns or a shorter time");
-        GW_TRY(out.series, trace::read_series(bytes, name));
+        GW_TRY(out.series, series_of(bytes, name));
         out.source = name;
     }
     if (out.series.columns.empty())

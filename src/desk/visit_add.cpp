@@ -40,8 +40,7 @@ Result<> require_readable(visit::Step const& step,
     if (step.role == "calibration") return calibration_of(bytes, path).map([](auto const&) {});
     if (step.role == "calibration_cylinder" || step.role == "proving_cylinder")
         return cylinder_of(bytes, path).map([](auto const&) {});
-    if (step.role == "settling_series")
-        return trace::read_series(bytes, path).map([](auto const&) {});
+    if (step.role == "settling_series") return series_of(bytes, path).map([](auto const&) {});
     return {};
 }
 

@@ -400,7 +400,7 @@ class Maker {
     void settled() {
         auto const series = file("settling_series", "");
         if (!series) return;
-        auto const table = trace::read_series(series->bytes, series->name);
+        auto const table = series_of(series->bytes, series->name);
         Finding f;
         f.id = "settled";
         f.title = "At rest: the change still to come is inside its limits";

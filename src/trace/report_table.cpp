@@ -330,6 +330,12 @@ std::optional<double> ReportTable::mole_percent_sum() const {
 }
 
 Result<ReportTable> read_report(std::string_view bytes, std::string const& source) {
+    constexpr std::size_t most = 1'000'000;  // bytes; a report has some dozen rows
+    if (bytes.size() > 2 * most)             // however it is encoded
+        return fail(Errc::bad_input,
+                    "The file is far too long for a report table.",
+                    source,
+                    "give the table of one run");
     if (looks_like_json(bytes)) return read_report_json(bytes, source);
     GW_TRY(auto const text, decode_text(bytes, source));
     if (trimmed(text).empty())
@@ -337,7 +343,6 @@ Result<ReportTable> read_report(std::string_view bytes, std::string const& sourc
                     "The file is empty.",
                     source,
                     "give a table with component and mole_percent");
-    constexpr std::size_t most = 1'000'000;  // bytes; a report has some dozen rows
     if (text.size() > most)
         return fail(Errc::bad_input,
                     "The file is far too long for a report table.",

@@ -51,7 +51,7 @@ void add_files(Routes& routes, App const&) {
     routes.post("/api/v1/files/convert",
                 [](Request const& request) { return answered(convert(request)); },
                 Effect::writes,
-                {.longest_body = longest_file});
+                {.longest_body = longest_picked});
 }
 
 }  // namespace gw::serve
