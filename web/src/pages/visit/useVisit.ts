@@ -55,15 +55,18 @@ export function useVisit(id: string): VisitHandle {
       }
     });
   }, [id]);
-  // Asks whether they are made; when they are not, an event tells of it. One that got lost is not waited for.
-  const expect = useCallback(() => {
-    if (known.current >= last.current) return;
-    clearTimeout(late.current);
-    late.current = window.setTimeout(() => known.current < last.current && judge(), 5000);
-    get<Judging>(path(id, "/judging")).then(({ data }) => {
-      if (data && data.judged_to === data.last_entry) judge();
-    });
-  }, [id, judge]);
+  // Asks whether they are made; when they are not, an event tells of it, and one that got lost is not waited for.
+  const expect = useCallback(
+    function ask() {
+      clearTimeout(late.current);
+      if (known.current >= last.current) return;
+      late.current = window.setTimeout(ask, 2000);
+      get<Judging>(path(id, "/judging")).then(({ data }) => {
+        if (data && data.judged_to === data.last_entry) judge();
+      });
+    },
+    [id, judge],
+  );
   const take = useCallback(
     (next: Standing) => {
       if (next.last_entry < last.current) return;
