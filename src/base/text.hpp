@@ -3,7 +3,6 @@
 #include <optional>
 #include <string>
 #include <string_view>
-#include <utility>
 #include <vector>
 
 #include "base/result.hpp"
@@ -28,27 +27,5 @@ std::string fixed(double value, int decimals);
 /// UTF-8 text of bytes that are UTF-8 (with or without byte-order mark), UTF-16 with a mark, or
 /// Latin-1. Fails with bad_input when the bytes hold NUL or control characters that no text has.
 Result<std::string> decode_text(std::string_view bytes, std::string const& source);
-
-/// The same without a copy where there is nothing to decode: then the text is the bytes themselves,
-/// and lives as long as they do.
-class DecodedText {
-  public:
-    explicit DecodedText(std::string_view same) : same_(same) {}
-    explicit DecodedText(std::string own) : own_(std::move(own)) {}
-    [[nodiscard]] std::string_view view() const { return own_ ? std::string_view(*own_) : same_; }
-    /// The text to be changed in place; copied first where it is not our own.
-    [[nodiscard]] std::string& own() {
-        if (!own_) own_ = std::string(same_);
-        return *own_;
-    }
-
-  private:
-    std::string_view same_;
-    std::optional<std::string> own_;
-};
-Result<DecodedText> decoded_text(std::string_view bytes, std::string const& source);
-
-/// Whether a line of the text is longer than so many bytes.
-bool has_line_over(std::string_view text, std::size_t bytes);
 
 }  // namespace gw

@@ -5,6 +5,8 @@
 
 #include <cmath>
 
+#include "base/decoded_text.hpp"
+
 namespace gw {
 namespace {
 

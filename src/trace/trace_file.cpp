@@ -7,6 +7,7 @@
 #include <cmath>
 #include <limits>
 
+#include "base/decoded_text.hpp"
 #include "base/hash.hpp"
 #include "base/text.hpp"
 #include "trace/netcdf.hpp"
