@@ -7,11 +7,11 @@ function(gw_web_assets target)
     file(GLOB api CONFIGURE_DEPENDS "${PROJECT_SOURCE_DIR}/data/api/paths/*.json")
     list(FILTER sources EXCLUDE REGEX "src/api/types\\.ts$|\\.test\\.tsx?$")  # made by the build; not shipped
     add_custom_command(OUTPUT "${out}/assets.S" "${out}/assets.cpp"
-        COMMAND "${web}/scripts/bundle.sh" "${out}/dist"
+        COMMAND "${web}/scripts/bundle.sh" "${out}/dist" "${out}/br"
         COMMAND "${CMAKE_COMMAND}" "-DDIST=${out}/dist" "-DOUT=${out}" -P "${PROJECT_SOURCE_DIR}/cmake/embed_web.cmake"
         DEPENDS ${sources} "${web}/index.html" "${web}/package.json" "${web}/package-lock.json"
                 "${web}/tsconfig.json" "${web}/vite.config.ts" "${web}/scripts/bundle.sh"
-                "${web}/scripts/install.sh" "${web}/scripts/types.mjs"
+                "${web}/scripts/install.sh" "${web}/scripts/types.mjs" "${web}/scripts/brotli.mjs"
                 "${PROJECT_SOURCE_DIR}/data/api/openapi.json" ${api} "${PROJECT_SOURCE_DIR}/cmake/embed_web.cmake"
         COMMENT "Bundling the page" VERBATIM)
     # .incbin is invisible to ninja: the table changes whenever a file of the bundle does.

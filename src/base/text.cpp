@@ -5,6 +5,8 @@
 #include <charconv>
 #include <cmath>
 
+#include "base/decoded_text.hpp"
+
 namespace gw {
 
 namespace {
@@ -132,7 +134,7 @@ std::string fixed(double value, int decimals) {
     return text;
 }
 
-Result<std::string> decode_text(std::string_view bytes, std::string const& source) {
+Result<DecodedText> decoded_text(std::string_view bytes, std::string const& source) {
     auto const refuse_control_characters = [&](std::string_view text) -> Result<> {
         for (char const c : text) {
             auto const code = static_cast<unsigned char>(c);
@@ -148,15 +150,31 @@ Result<std::string> decode_text(std::string_view bytes, std::string const& sourc
     if (little || bytes.starts_with("\xFE\xFF")) {
         GW_TRY(auto text, from_utf16(bytes.substr(2), !little, source));
         GW_CHECK(refuse_control_characters(text));
-        return text;
+        return DecodedText(std::move(text));
     }
     if (bytes.starts_with("\xEF\xBB\xBF")) bytes.remove_prefix(3);
     GW_CHECK(refuse_control_characters(bytes));
-    if (is_utf8(bytes)) return std::string(bytes);
+    if (is_utf8(bytes)) return DecodedText(bytes);
     std::string out;  // Latin-1: every byte is the code point of the same number
     out.reserve(bytes.size() + 16);
     for (char const c : bytes) append_utf8(out, static_cast<unsigned char>(c));
-    return out;
+    return DecodedText(std::move(out));
+}
+
+Result<std::string> decode_text(std::string_view bytes, std::string const& source) {
+    GW_TRY(auto text, decoded_text(bytes, source));
+    return std::move(text.own());
+}
+
+bool has_line_over(std::string_view text, std::size_t bytes) {
+    std::size_t from = 0;
+    while (text.size() - from > bytes) {
+        // The last end of line within reach: before it no line can be too long that began here.
+        auto const end = text.substr(from, bytes + 1).find_last_of("\r\n");
+        if (end == std::string_view::npos) return true;
+        from += end + 1;
+    }
+    return false;
 }
 
 }  // namespace gw

@@ -5,10 +5,35 @@
 
 #include <cmath>
 
+#include "base/decoded_text.hpp"
+
 namespace gw {
 namespace {
 
 using namespace std::string_literals;
+
+TEST(DecodedText, IsTheBytesThemselvesWhereNothingIsDecoded) {
+    std::string const plain = "time_s,signal\n", marked = "\xEF\xBB\xBF" + plain, latin = "\xB5V";
+    EXPECT_EQ(decoded_text(plain, "f")->view().data(), plain.data());
+    EXPECT_EQ(decoded_text(marked, "f")->view(), plain);
+    auto text = *decoded_text(latin, "f");
+    EXPECT_EQ(text.view(), "\xC2\xB5V");
+    text.own() += "!";
+    EXPECT_EQ(text.view(), "\xC2\xB5V!");
+    auto copied = *decoded_text(plain, "f");
+    copied.own()[0] = 'T';
+    EXPECT_EQ(copied.view(), "Time_s,signal\n");
+    EXPECT_EQ(plain[0], 't');
+}
+
+TEST(HasLineOver, FindsOneLongLineAmongShortOnes) {
+    EXPECT_FALSE(has_line_over("", 3));
+    EXPECT_FALSE(has_line_over("abc\nabc\r\nabc", 3));
+    EXPECT_TRUE(has_line_over("abc\nabcd\nabc", 3));
+    EXPECT_TRUE(has_line_over("abcd", 3));
+    EXPECT_TRUE(has_line_over("a\nb\nabcd", 3));
+    EXPECT_FALSE(has_line_over("\n\n\n\nabc\n", 3));
+}
 
 TEST(Text, ReadsOnlyWholeFiniteNumbers) {
     EXPECT_EQ(parse_number(" 1.5e2 "), 150.0);

@@ -37,8 +37,10 @@ class Checker {
   public:
     explicit Checker(std::vector<TrustedKey> const& trust) : trust_(trust) {}
 
-    CheckedBundle check(std::string_view bytes, std::string const& source) {
-        auto read = read_zip(bytes, source);
+    CheckedBundle check(std::string_view bytes,
+                        std::string const& source,
+                        ZipLimits const& limits) {
+        auto read = read_zip(bytes, source, limits);
         if (!read) {
             bad(container, read.error().what);
             return std::move(out_);
@@ -234,8 +236,9 @@ visit::Head CheckedBundle::head() const {
 
 CheckedBundle check_bundle(std::string_view bytes,
                            std::string const& source,
-                           std::vector<TrustedKey> const& trust) {
-    return Checker(trust).check(bytes, source);
+                           std::vector<TrustedKey> const& trust,
+                           ZipLimits const& limits) {
+    return Checker(trust).check(bytes, source, limits);
 }
 
 Json checked_bundle_json(CheckedBundle const& checked) {

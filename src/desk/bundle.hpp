@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "base/zip.hpp"
 #include "desk/key.hpp"
 #include "desk/sign.hpp"
 #include "store/store.hpp"
@@ -60,9 +61,11 @@ struct CheckedBundle {
     [[nodiscard]] visit::Head head() const;
 };
 /// Never fails: what cannot be read is the first thing that is bad. `source` stands in sentences.
+/// limits: how much is unpacked at most.
 CheckedBundle check_bundle(std::string_view bytes,
                            std::string const& source,
-                           std::vector<TrustedKey> const& trust);
+                           std::vector<TrustedKey> const& trust,
+                           ZipLimits const& limits = {});
 
 Json checked_bundle_json(CheckedBundle const& checked);
 std::string checked_bundle_text(CheckedBundle const& checked, std::string const& file);

@@ -81,7 +81,7 @@ Result<Imported> import_bundle(store::Store& store,
             }
             GW_TRY(auto brought, visit::brought_over(entry));
             for (auto const& sha : brought.evidence)
-                if (files.insert(sha).second) append.evidence.push_back(bundle.evidence.at(sha));
+                if (files.insert(sha).second) append.borrowed.push_back(bundle.evidence.at(sha));
             append.entries.push_back(std::move(brought));
             ++out.added;
             news = news || subject == bundle.visit;

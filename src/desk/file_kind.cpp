@@ -116,7 +116,7 @@ Json file_kind(std::string_view bytes, std::string const& name) {
         return kind("report",
                     fmt::format("A printed report of {} components.", report.rows.size()));
     }
-    if (auto const series = trace::read_series(bytes, name);
+    if (auto const series = series_of(bytes, name);
         series && std::any_of(series->columns.begin(), series->columns.end(), [](auto const& c) {
             return c.name == "oven_c" || c.name.rfind("retention:", 0) == 0 ||
                    c.name.rfind("factor:", 0) == 0;
@@ -124,7 +124,11 @@ Json file_kind(std::string_view bytes, std::string const& name) {
         return kind("series", fmt::format("A series of {} readings.", series->t.size()));
     auto out = kind("unknown", "No reader of this program takes this file.");
     out["problem"] = error_json(run.error());
-    if (auto const text = decode_text(bytes, name)) {
+    // What its columns are is seen in the first rows; a cut last line is none of them.
+    constexpr std::size_t enough = 1UL << 20;  // bytes
+    auto head = bytes.substr(0, enough);
+    if (head.size() < bytes.size()) head = head.substr(0, head.find_last_of('\n'));
+    if (auto const text = decode_text(head, name)) {
         out["columns"] = table_sample(*text);
         if (!out["columns"].is_null()) {
             out["kind"] = "table";

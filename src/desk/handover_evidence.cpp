@@ -175,7 +175,7 @@ Blocks settling_section(HandoverFacts const& facts) {
         out.emplace_back(soft("No series of the warm-up was handed in."));
         return out;
     }
-    auto const series = trace::read_series(*bytes, evidence->file);
+    auto const series = series_of(*bytes, evidence->file);
     if (!series) {
         out.emplace_back(soft(one_line(series.error())));
         return out;

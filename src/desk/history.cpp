@@ -27,22 +27,6 @@ Json change_json(metrology::Change const& change) {
                 {"p_value", change.p_value}};
 }
 
-// What is said of one column, and of none in particular: the others have a place of their own.
-std::vector<std::string> warnings_of(visit::Charts const& charts, std::string const& column) {
-    auto const about = [](std::string const& warning, std::string const& name) {
-        return warning.rfind(name + ":", 0) == 0 || warning.rfind(name + " after ", 0) == 0;
-    };
-    std::vector<std::string> out;
-    for (auto const& warning : charts.warnings) {
-        bool const other =
-            std::any_of(charts.charts.begin(), charts.charts.end(), [&](auto const& chart) {
-                return chart.name != column && about(warning, chart.name);
-            });
-        if (!other || about(warning, column)) out.push_back(warning);
-    }
-    return out;
-}
-
 Json stretch_json(visit::ChartStretch const& s, metrology::ChartLimits const& limits) {
     auto const& c = s.chart;
     double const half = limits.individuals * c.sd;
@@ -144,21 +128,27 @@ Result<std::string> history_block(History const& history, HistoryStretch const& 
     return number_block(rows);
 }
 
-Result<HistoryCharts> history_charts(History const& history) {
+Result<Json> history_chart(History const& history, std::string const& column) {
+    auto const nowhere = [&] {
+        return fail(Errc::not_found,
+                    fmt::format("There is no chart of \"{}\".", column.substr(0, 60)),
+                    "column",
+                    "take one that the list names");
+    };
+    if (column.empty() || history.series.find(column) == nullptr) return nowhere();
     visit::ChartOptions options;
     options.keep_points = false;
+    options.only = column;
     GW_TRY(auto const charts, visit::charts(history.series, options));
-    HistoryCharts out;
+    if (charts.charts.empty()) return nowhere();
+    Json out{{"charts", Json::array()},
+             {"run_length", charts.limits.run_length},
+             {"false_alarm_days", charts.false_alarm_days},
+             {"warnings", charts.warnings}};
     for (auto const& chart : charts.charts) {
-        auto& column = out.of_column[chart.name];
-        if (column.is_null())
-            column = Json{{"charts", Json::array()},
-                          {"run_length", charts.limits.run_length},
-                          {"false_alarm_days", charts.false_alarm_days},
-                          {"warnings", warnings_of(charts, chart.name)}};
         Json stretches = Json::array();
         for (auto const& s : chart.stretches) stretches.push_back(stretch_json(s, charts.limits));
-        column["charts"].push_back(
+        out["charts"].push_back(
             {{"name", chart.name},
              {"corrected_for",
               chart.corrected_for.empty() ? Json(nullptr) : Json(chart.corrected_for)},
@@ -166,14 +156,6 @@ Result<HistoryCharts> history_charts(History const& history) {
              {"stretches", std::move(stretches)}});
     }
     return out;
-}
-
-Result<Json> HistoryCharts::of(std::string const& column) const {
-    if (auto const at = of_column.find(column); at != of_column.end()) return at->second;
-    return fail(Errc::not_found,
-                fmt::format("There is no chart of \"{}\".", column.substr(0, 60)),
-                "column",
-                "take one that the list names");
 }
 
 }  // namespace gw::desk

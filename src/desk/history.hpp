@@ -2,7 +2,7 @@
 /// The life of an analyser as series over time: from the results of `assay replay`, from a table of
 /// readings, or from the visits in the store. Read once, then asked for stretches that are thinned
 /// to what a screen can show, and for the control charts of its columns.
-#include <map>
+#include <functional>
 #include <nlohmann/json.hpp>
 #include <optional>
 #include <string>
@@ -23,8 +23,13 @@ struct History {
 /// The table that `assay replay` writes (recognised by its header), else any table that `chart`
 /// takes. Rows without a time are refused, but a replay of runs that state none is counted run by
 /// run instead, with a warning; rows out of order are put in order. A row that failed has no
-/// readings. Uncertainties ("u:...") and words are left out.
-Result<History> read_history(std::string_view bytes, std::string const& name);
+/// readings. Uncertainties ("u:...") and words are left out. A table of the other kind is read
+/// by series_of(), with its limit.
+/// let_go: told, now and then, how many of the first bytes are not looked at for now.
+using LetGo = std::function<void(std::size_t)>;
+Result<History> read_history(std::string_view bytes,
+                             std::string const& name,
+                             LetGo const& let_go = {});
 
 /// "%", "mol%", "kg/m3", "s" where the name of a column says so; else empty.
 std::string unit_of_series(std::string_view column);
@@ -42,16 +47,12 @@ struct HistoryStretch {
 };
 Result<std::string> history_block(History const& history, HistoryStretch const& stretch);
 
-/// The control charts of all columns, as `chart` makes them, each as data under its column's name:
-/// {"charts": [{"name", "corrected_for", "decides", "stretches": [{"event", "from_s", "to_s", "n",
-/// "state", "centre", "sigma", "low", "high", "change": {"kind", "at_s", "interval_s", "before",
-/// "after", "p_value"} or null, "signals": [{"at_s", "chart"}], "signals_in_all"}]}], "run_length",
-/// "false_alarm_days", "warnings"}. At most 400 signals of a stretch are listed.
-struct HistoryCharts {
-    std::map<std::string, Json> of_column;
-    /// Fails with not_found.
-    [[nodiscard]] Result<Json> of(std::string const& column) const;
-};
-Result<HistoryCharts> history_charts(History const& history);
+/// The control charts of one column, as `chart` makes them of all columns together: {"charts":
+/// [{"name", "corrected_for", "decides", "stretches": [{"event", "from_s", "to_s", "n", "state",
+/// "centre", "sigma", "low", "high", "change": {"kind", "at_s", "interval_s", "before", "after",
+/// "p_value"} or null, "signals": [{"at_s", "chart"}], "signals_in_all"}]}], "run_length",
+/// "false_alarm_days", "warnings"}. At most 400 signals of a stretch are listed. Fails with
+/// not_found.
+Result<Json> history_chart(History const& history, std::string const& column);
 
 }  // namespace gw::desk

@@ -8,6 +8,7 @@
 
 #include "base/base.hpp"
 #include "desk/history.hpp"
+#include "desk/load.hpp"
 #include "trace/table_text.hpp"
 
 namespace gw::desk {
@@ -46,7 +47,9 @@ struct Raw {
     int offset_minutes = 0;
 };
 
-Result<Raw> read_rows(std::string_view bytes, std::string const& name) {
+Result<Raw> read_rows(std::string_view bytes, std::string const& name, LetGo const& let_go) {
+    constexpr std::size_t told_every = 1UL << 20;  // bytes
+    std::size_t told = 0;
     Raw out;
     trace::LineReader lines(bytes);
     trace::Line line;
@@ -62,6 +65,7 @@ Result<Raw> read_rows(std::string_view bytes, std::string const& name) {
     }
     out.columns.resize(out.names.size());
     while (lines.next(line)) {
+        if (let_go && line.offset >= told + told_every) let_go(told = line.offset);
         if (trimmed(line.text).empty()) continue;
         cut(line.text, parts);
         auto const where = trace::at_line(name, line.number);
@@ -140,6 +144,9 @@ History history_of(Raw raw, std::string const& name) {
     for (std::size_t k = 0; k < raw.names.size(); ++k) {
         trace::SeriesColumn column;
         column.name = raw.names[k];
+        column.t.reserve(kept);
+        column.y.reserve(kept);
+        column.row.reserve(kept);
         for (std::size_t i = 0; i < kept; ++i) {
             double const value = raw.columns[k][order[i]];
             if (!(value == value)) continue;
@@ -155,18 +162,20 @@ History history_of(Raw raw, std::string const& name) {
 
 }  // namespace
 
-Result<History> read_history(std::string_view bytes, std::string const& name) {
+Result<History> read_history(std::string_view bytes, std::string const& name, LetGo const& let_go) {
     History out;
+    auto const id = sha256(bytes);
+    if (let_go) let_go(bytes.size());
     if (bytes.substr(0, replay_header.size()) == replay_header) {
-        GW_TRY(auto raw, read_rows(bytes, name));
+        GW_TRY(auto raw, read_rows(bytes, name, let_go));
         out = history_of(std::move(raw), name);
     } else {
-        GW_TRY(out.series, trace::read_series(bytes, name));
+        GW_TRY(out.series, series_of(bytes, name));
         out.source = name;
     }
     if (out.series.columns.empty())
         return fail(Errc::bad_input, "No column holds readings.", name, "give times and readings");
-    out.id = sha256(bytes);
+    out.id = id;
     return out;
 }
 

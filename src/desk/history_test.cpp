@@ -102,11 +102,12 @@ TEST(History, AStretchKeepsItsExtremesAndReachesTheEdges) {
 
 TEST(History, ItsChartsAreThoseOfTheCommand) {
     RandomStream random(3, 1);
-    std::string text = "time,total,event\n";
+    // Another column shares the limits, and stays out of the answer.
+    std::string text = "time,total,cv_bias,event\n";
     for (int day = 1; day <= 28; ++day)
         text += "2026-02-" + std::string(day < 10 ? "0" : "") + std::to_string(day) +
-                "T08:00:00Z," + shortest(100 + 0.05 * random.normal() + (day > 20 ? 0.4 : 0)) +
-                "," + (day == 15 ? "module exchanged" : "") + "\n";
+                "T08:00:00Z," + shortest(100 + 0.05 * random.normal() + (day > 20 ? 0.4 : 0)) + "," +
+                shortest(0.01 * random.normal()) + "," + (day == 15 ? "module exchanged" : "") + "\n";
     auto const path = testing::TempDir() + "/gw_history.csv";
     std::ofstream(path) << text;
     ChartRequest request;
@@ -115,11 +116,11 @@ TEST(History, ItsChartsAreThoseOfTheCommand) {
     ASSERT_TRUE(there) << there.error().what;
     auto const told = chart_json(*there, request);
     auto const history = *read_history(text, "history.csv");
-    auto const charts = history_charts(history);
-    ASSERT_TRUE(charts) << charts.error().what;
-    auto const here = charts->of("total");
+    auto const here = history_chart(history, "total");
     ASSERT_TRUE(here) << here.error().what;
+    ASSERT_EQ((*here)["charts"].size(), 1U);
     EXPECT_EQ((*here)["run_length"], told["run_length"]);
+    EXPECT_EQ((*here)["false_alarm_days"], told["false_alarm_days"]);
     auto const &mine = (*here)["charts"][0]["stretches"], &theirs = told["charts"][0]["stretches"];
     ASSERT_EQ(mine.size(), 2U) << "a break begins a stretch";
     ASSERT_EQ(mine.size(), theirs.size());
@@ -128,9 +129,11 @@ TEST(History, ItsChartsAreThoseOfTheCommand) {
         EXPECT_EQ(mine[i]["centre"], theirs[i]["centre"]);
         EXPECT_EQ(mine[i]["high"], theirs[i]["individuals"]["high"]);
         EXPECT_EQ(mine[i]["event"], theirs[i]["event"]);
+        EXPECT_EQ(mine[i]["change"].is_null(), theirs[i]["change"]["kind"] == "none");
     }
     EXPECT_EQ(history_json(history)["breaks"][0]["what"], "module exchanged");
-    EXPECT_EQ(charts->of("none").error().code, Errc::not_found);
+    for (auto const* column : {"none", ""})
+        EXPECT_EQ(history_chart(history, column).error().code, Errc::not_found);
 }
 
 TEST(AnalyserHistory, GathersWhatVisitsEstablished) {
@@ -174,10 +177,10 @@ TEST(AnalyserHistory, TellsTheDemonstration) {
     double const at = told["breaks"][0]["at_s"].get<double>();
     EXPECT_GT(at, bias->t[0]);
     EXPECT_LT(at, bias->t[1]);
-    auto const charts = history_charts(*history);
+    auto const charts = history_chart(*history, "cv_bias");
     ASSERT_TRUE(charts) << "too few readings are an answer, not a fault";
     // Only what is said of this column, and of all.
-    for (auto const& warning : (*charts->of("cv_bias"))["warnings"])
+    for (auto const& warning : (*charts)["warnings"])
         EXPECT_EQ(warning.get<std::string>().find("factor"), std::string::npos) << warning;
 }
 

@@ -10,22 +10,36 @@
 
 namespace gw::desk {
 
+namespace {
+
+Result<Document> document_of(std::string_view bytes, std::string const& source) {
+    constexpr std::size_t most = 4UL << 20;  // bytes; a method with its oven has some ten thousand
+    if (bytes.size() > most)
+        return fail(Errc::out_of_range,
+                    "The file is far too long for one of this kind.",
+                    source,
+                    "give the file itself, without what was put beside it");
+    return parse_json(bytes, source);
+}
+
+}  // namespace
+
 Result<assay::Cylinder> cylinder_of(std::string_view bytes, std::string const& source) {
-    GW_TRY(auto const document, parse_json(bytes, source));
+    GW_TRY(auto const document, document_of(bytes, source));
     GW_TRY(auto cylinder, assay::read_cylinder(document.root()));
     cylinder.sha256 = sha256(bytes);
     return cylinder;
 }
 
 Result<assay::Method> method_of(std::string_view bytes, std::string const& source) {
-    GW_TRY(auto const document, parse_json(bytes, source));
+    GW_TRY(auto const document, document_of(bytes, source));
     GW_TRY(auto method, assay::read_method(document.root()));
     method.hash = sha256(bytes);
     return method;
 }
 
 Result<assay::Calibration> calibration_of(std::string_view bytes, std::string const& source) {
-    GW_TRY(auto const document, parse_json(bytes, source));
+    GW_TRY(auto const document, document_of(bytes, source));
     GW_TRY(auto calibration, assay::read_calibration(document.root()));
     calibration.hash = sha256(bytes);
     return calibration;
@@ -68,6 +82,17 @@ Result<assay::Method> load_method(std::string const& path) {
 Result<assay::Calibration> load_calibration(std::string const& path) {
     GW_TRY(auto const bytes, read_file(path));
     return calibration_of(bytes, path);
+}
+
+Result<trace::SeriesTable> series_of(std::string_view bytes, std::string const& source) {
+    if (bytes.size() > longest_table)
+        return fail(Errc::out_of_range,
+                    fmt::format("A table of {:.0f} MB is longer than the {:.0f} MB that are read.",
+                                1e-6 * static_cast<double>(bytes.size()),
+                                1e-6 * static_cast<double>(longest_table)),
+                    source,
+                    "give fewer columns or a shorter time");
+    return trace::read_series(bytes, source);
 }
 
 Result<Run> load_run(std::string const& path, std::optional<double> rate_hz) {

@@ -9,13 +9,15 @@
 #include "assay/cylinder.hpp"
 #include "assay/method.hpp"
 #include "metrology/criteria.hpp"
+#include "trace/series_table.hpp"
 #include "trace/trace.hpp"
 
 namespace gw::desk {
 
 /// A `cylinder` file with its hash.
 Result<assay::Cylinder> load_cylinder(std::string const& path);
-/// Files from their bytes: kept evidence is read like any other file.
+/// Files from their bytes: kept evidence is read like any other file. One that is far longer than
+/// its kind ever is, is refused before it is read.
 Result<assay::Cylinder> cylinder_of(std::string_view bytes, std::string const& source);
 Result<assay::Method> method_of(std::string_view bytes, std::string const& source);
 Result<assay::Calibration> calibration_of(std::string_view bytes, std::string const& source);
@@ -36,6 +38,10 @@ Result<Run> load_run(std::string const& path, std::optional<double> rate_hz = {}
 Result<Run> run_of(std::string_view bytes,
                    std::string const& source,
                    std::optional<double> rate_hz = {});
+/// A table of readings. It is read with all its cells in memory, some twelve times over: one that
+/// is longer than longest_table is refused.
+inline constexpr std::size_t longest_table = 8UL << 20;  // bytes; a year of hourly rows of 15: 1 MB
+Result<trace::SeriesTable> series_of(std::string_view bytes, std::string const& source);
 /// Areas of a run under the method's names.
 Result<assay::RunAreas> areas_of(Run const& run, assay::Method const& method);
 

@@ -32,6 +32,8 @@ struct VisitAdd {
     visit::AddRequest request;  ///< its `file` is filled here
     std::string run_path, file_path;
     std::optional<std::string> bytes;  ///< of the file that a path names; none: it is read
+    /// The same, kept by the caller until the call is done: what is large is not copied.
+    std::optional<std::string_view> borrowed;
 };
 /// What was recorded, and where it leaves the step.
 struct Recorded {

@@ -209,28 +209,41 @@ class Maker {
                 if (evidence.standing == visit::Standing::current && !evidence.sha256.empty())
                     items.push_back(evidence);
         });
-        std::vector<Kept> files;
+        // What was read before is not fetched again; the rest is read by as many as there are.
+        struct Item {
+            std::optional<visit::ProofRun> known;
+            Kept file;
+        };
+        auto const key_of = [&](std::string const& sha) {
+            return sha + "|" + (method ? method->hash : "");
+        };
+        std::vector<Item> files;
         std::vector<std::string> streams;
-        for (auto const& evidence : items)
-            if (auto bytes = kept(evidence)) {
-                files.push_back(*std::move(bytes));
-                streams.push_back(evidence.stream.empty() ? "1" : evidence.stream);
+        for (auto const& evidence : items) {
+            Item item;
+            if (cache_ != nullptr) item.known = cache_->find(key_of(evidence.sha256));
+            if (item.known) {
+                item.known->source = evidence.file;
+            } else {
+                auto bytes = kept(evidence);
+                if (!bytes) continue;
+                item.file = *std::move(bytes);
             }
-        auto const read_one = [&](std::size_t i) -> Result<visit::ProofRun> {
-            auto const key = files[i].sha256 + "|" + (method ? method->hash : "");
-            if (cache_ != nullptr)
-                if (auto known = cache_->find(key)) {
-                    known->source = files[i].name;
-                    return *std::move(known);
-                }
-            GW_TRY(auto run, run_of(files[i].bytes, files[i].name));
-            GW_TRY(auto made, proof_run(std::move(run), files[i].name, method));
-            if (cache_ != nullptr) cache_->put(key, made);
+            files.push_back(std::move(item));
+            streams.push_back(evidence.stream.empty() ? "1" : evidence.stream);
+        }
+        auto const read_one = [&](Item& item) -> Result<visit::ProofRun> {
+            if (item.known) return *std::move(item.known);
+            GW_TRY(auto run, run_of(item.file.bytes, item.file.name));
+            GW_TRY(auto made, proof_run(std::move(run), item.file.name, method));
+            if (cache_ != nullptr) cache_->put(key_of(item.file.sha256), made);
             return made;
         };
         auto loaded = parallel_map(
             files.size(),
-            [&](std::size_t i) { return std::optional<Result<visit::ProofRun>>(read_one(i)); },
+            [&](std::size_t i) {
+                return std::optional<Result<visit::ProofRun>>(read_one(files[i]));
+            },
             ParallelOptions{.chunk = 1});
         std::vector<visit::ProofRun> out;
         for (std::size_t i = 0; i < loaded.size(); ++i) {
@@ -387,7 +400,7 @@ class Maker {
     void settled() {
         auto const series = file("settling_series", "");
         if (!series) return;
-        auto const table = trace::read_series(series->bytes, series->name);
+        auto const table = series_of(series->bytes, series->name);
         Finding f;
         f.id = "settled";
         f.title = "At rest: the change still to come is inside its limits";

@@ -128,7 +128,7 @@ void put_settling(VisitState const& visit, store::Store const& store, Json& out)
     if (file == nullptr) return;
     auto const bytes = store.evidence(file->sha256);
     if (!bytes) return;
-    auto const table = trace::read_series(*bytes, file->file);
+    auto const table = series_of(*bytes, file->file);
     // Seconds without a day stand nowhere on a line of time.
     if (!table || !table->start) return;
     for (auto const& column : table->columns) {

@@ -3,6 +3,8 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <boost/math/distributions/normal.hpp>
+#include <boost/math/distributions/students_t.hpp>
 #include <cmath>
 #include <vector>
 
@@ -54,6 +56,31 @@ TEST(Chart, TooFewPointsAreNotJudged) {
     auto const chart = control_chart(days(10), noise(10, 1, 100, 0.1), chart_limits(1000));
     EXPECT_EQ(chart.state, ChartState::not_yet);
     EXPECT_EQ(chart.needed, 11U);
+}
+
+// The fast path against the plain one: once a chart has signalled, deviates of the same degrees of
+// freedom are interpolated.
+TEST(Chart, DeviatesBetweenPointsAreThoseOfTheDistributionItself) {
+    auto y = noise(10, 1, 100, 0.1);
+    for (int i = 0; i < 20; ++i) y.push_back(200);  // far off: signalled, and never learned from
+    for (int i = 0; i < 4000; ++i) y.push_back(98.5 + 0.00077 * i);
+    auto const chart = control_chart(days(y.size()), y, chart_limits(1000));
+    namespace bm = boost::math;
+    bm::students_t_distribution<double> const t_of_nine(9);
+    bm::normal_distribution<double> const normal;
+    double worst = 0, furthest = 0;
+    for (std::size_t i = 30; i < y.size(); ++i) {
+        double const t = (y[i] - chart.mean) / (chart.sd * std::sqrt(1.1));
+        double const exact = bm::quantile(
+            bm::complement(normal, bm::cdf(bm::complement(t_of_nine, std::abs(t)))));
+        worst = std::max(worst, std::abs(std::abs(chart.points[i].u) - exact));
+        furthest = std::max(furthest, std::abs(t));
+        if (t != 0) {
+            EXPECT_EQ(chart.points[i].u < 0, t < 0) << t;
+        }
+    }
+    EXPECT_GT(furthest, 8);
+    EXPECT_LT(worst, 1e-9);
 }
 
 TEST(Chart, QuietSeriesAreInControl) {

@@ -13,41 +13,31 @@
 
 namespace gw::serve {
 
-class ApiFixture : public testing::Test {
+/// The API over an App of the test's choice; nobody is logged in yet.
+class ApiCaller : public testing::Test {
   protected:
+    explicit ApiCaller(App of) : app(std::move(of)) {}
+
     static constexpr std::uint16_t port = 4711;
-    std::filesystem::path folder = std::filesystem::path(testing::TempDir()) /
-                                   ("gaswright-api-" + std::to_string(::getpid()) + "-" +
-                                    testing::UnitTest::GetInstance()->current_test_info()->name());
-    App app = made();
+    App app;
     int drawn = 0;
     Sessions sessions{[this] { return "word" + std::to_string(++drawn); }};
     Site site{routes(app, sessions), sessions, port};
     std::string cookie;
     SchemaCheck agrees{api_document()};
 
-    App made() {
-        std::filesystem::remove_all(folder);
-        App out{std::async(std::launch::deferred, desk::demo_visit).share(), "1.2.3", port, {}};
+    using Told = std::shared_future<Result<desk::DemoVisit>>;
+    /// With a record at `file`; watched: windows are told when it grows.
+    static App app_at(std::string file, Told told, bool watched) {
+        App out{std::move(told), "1.2.3", port, desk::demo_outline().value_or(Json())};
         out.now = [] { return Instant{1'780'000'000'000, 0}; };
         out.user = "A. Person";
         out.books = std::make_shared<Books>(
-            Books::Options{(folder / "record.db").string(), out.now, out.hub});
-        out.judged = std::make_shared<JudgedVisits>(out.books);
-        out.keys = std::make_shared<KeyFolder>((folder / "keys").string());
-        out.key_cost = desk::Cost::least;
-        out.demo_record = std::async(std::launch::deferred, desk::DemoRecord::make).share();
+            Books::Options{std::move(file), out.now, watched ? out.hub : nullptr});
+        out.judged = std::make_shared<JudgedVisits>(out.books, out.hub);
         out.jobs = std::make_shared<Jobs>(out.hub);
         return out;
     }
-    void SetUp() override {
-        auto const reply = call(Method::post, "/api/v1/session", R"({"ticket":"word1"})");
-        ASSERT_EQ(reply.status, 200);
-        auto const set = std::string(reply.header("set-cookie"));
-        cookie = set.substr(0, set.find(';'));
-    }
-    void TearDown() override { std::filesystem::remove_all(folder); }
-
     Response call(Method method,
                   std::string target,
                   std::string body = "",
@@ -65,6 +55,14 @@ class ApiFixture : public testing::Test {
     Response post(std::string target, Json const& body) {
         return call(Method::post, std::move(target), body.dump());
     }
+    void log_in() {
+        auto const reply = post("/api/v1/session", Json{{"ticket", "word1"}});
+        ASSERT_EQ(reply.status, 200);
+        auto const set = std::string(reply.header("set-cookie"));
+        EXPECT_NE(set.find("HttpOnly"), std::string::npos);
+        EXPECT_NE(set.find("SameSite=Strict"), std::string::npos);
+        cookie = set.substr(0, set.find(';'));
+    }
     /// The body of a reply after it was held against its description.
     Json held(Response const& reply, std::string const& path, std::string const& method = "get") {
         auto const& responses = agrees.document()["paths"][path][method]["responses"];
@@ -75,6 +73,31 @@ class ApiFixture : public testing::Test {
                                         << (complaints.empty() ? "" : complaints.front());
         return body;
     }
+};
+
+/// The same over records in a folder of the test's own, logged in.
+class ApiFixture : public ApiCaller {
+  protected:
+    ApiFixture() : ApiCaller(made()) {}
+    std::filesystem::path folder = own_folder();
+
+    static std::filesystem::path own_folder() {
+        return std::filesystem::path(testing::TempDir()) /
+               ("gaswright-api-" + std::to_string(::getpid()) + "-" +
+                testing::UnitTest::GetInstance()->current_test_info()->name());
+    }
+    static App made() {
+        std::filesystem::remove_all(own_folder());
+        auto out = app_at((own_folder() / "record.db").string(),
+                          std::async(std::launch::deferred, desk::demo_visit).share(),
+                          true);
+        out.keys = std::make_shared<KeyFolder>((own_folder() / "keys").string());
+        out.key_cost = desk::Cost::least;
+        out.demo_record = std::async(std::launch::deferred, desk::DemoRecord::make).share();
+        return out;
+    }
+    void SetUp() override { log_in(); }
+    void TearDown() override { std::filesystem::remove_all(folder); }
 };
 
 }  // namespace gw::serve

@@ -8,14 +8,10 @@
 #include <regex>
 #include <set>
 
-#include "serve/api_document.hpp"
-#include "serve/page.hpp"
-#include "serve/schema_check.hpp"
+#include "serve/api_fixture.hpp"
 
 namespace gw::serve {
 namespace {
-
-constexpr std::uint16_t port = 4711;
 
 // The story takes a second: it is reckoned once for all tests.
 std::shared_future<Result<desk::DemoVisit>> const& visit() {
@@ -23,59 +19,13 @@ std::shared_future<Result<desk::DemoVisit>> const& visit() {
     return once;
 }
 
-class Api : public testing::Test {
+class Api : public ApiCaller {
   protected:
+    Api()
+        : ApiCaller(
+              app_at(testing::TempDir() + "/gaswright-api-test-of-nothing.db", visit(), false)) {}
     // What reckons must not outlive the tables that it reads.
     static void TearDownTestSuite() { visit().wait(); }
-
-    static App made() {
-        App app{visit(), "1.2.3", port, desk::demo_outline().value_or(Json())};
-        app.now = [] { return Instant{1'780'000'000'000, 0}; };
-        app.user = "A. Person";
-        app.books = std::make_shared<Books>(Books::Options{
-            testing::TempDir() + "/gaswright-api-test-of-nothing.db", app.now, nullptr});
-        app.judged = std::make_shared<JudgedVisits>(app.books);
-        app.jobs = std::make_shared<Jobs>(app.hub);
-        return app;
-    }
-    App app = made();
-    int drawn = 0;
-    Sessions sessions{[this] { return "word" + std::to_string(++drawn); }};
-    Site site{routes(app, sessions), sessions, port};
-    std::string cookie;
-    SchemaCheck agrees{api_document()};
-
-    Response call(Method method,
-                  std::string target,
-                  std::string body = "",
-                  std::string type = "application/json") {
-        Request request;
-        request.method = method;
-        request.target = std::move(target);
-        request.body = std::move(body);
-        request.headers = {{"host", "127.0.0.1:4711"}, {"content-type", std::move(type)}};
-        if (!cookie.empty()) request.headers.emplace_back("cookie", cookie);
-        return site.answer(request);
-    }
-    Response get(std::string target) { return call(Method::get, std::move(target)); }
-    void log_in() {
-        auto const reply = call(Method::post, "/api/v1/session", R"({"ticket":"word1"})");
-        ASSERT_EQ(reply.status, 200);
-        auto const set = std::string(reply.header("set-cookie"));
-        EXPECT_NE(set.find("HttpOnly"), std::string::npos);
-        EXPECT_NE(set.find("SameSite=Strict"), std::string::npos);
-        cookie = set.substr(0, set.find(';'));
-    }
-    // The body of a reply after it was held against its description.
-    Json held(Response const& reply, std::string const& path, std::string const& method = "get") {
-        auto const& responses = agrees.document()["paths"][path][method]["responses"];
-        auto const& described = responses[reply.status == 200 ? "200" : "default"];
-        auto body = Json::parse(reply.body);
-        auto const complaints = agrees(body, described["content"]["application/json"]["schema"]);
-        EXPECT_TRUE(complaints.empty()) << path << "\n"
-                                        << (complaints.empty() ? "" : complaints.front());
-        return body;
-    }
 };
 
 TEST_F(Api, TakesTheTicketOnce) {

@@ -16,11 +16,11 @@ bool names(std::string_view list, std::string_view etag) {
     return false;
 }
 
-bool takes_gzip(std::string_view accept) {
+bool takes(std::string_view accept, std::string_view wanted) {
     for (auto const part : split(accept, ',')) {
         auto const coding = trimmed(part);
         auto const semicolon = coding.find(';');
-        if (trimmed(coding.substr(0, semicolon)) != "gzip") continue;
+        if (trimmed(coding.substr(0, semicolon)) != wanted) continue;
         if (semicolon == coding.npos) return true;
         auto const weight = trimmed(coding.substr(semicolon + 1));
         auto const q = weight.substr(0, 2) == "q=" ? parse_number(weight.substr(2)) : std::nullopt;
@@ -42,9 +42,15 @@ Response asset_response(Asset const& asset, Request const& request) {
         return out;
     }
     out.headers.emplace_back("Content-Type", std::string(asset.type));
-    bool const zipped = !asset.gzip.empty() && takes_gzip(request.header("accept-encoding"));
-    if (zipped) out.headers.emplace_back("Content-Encoding", "gzip");
-    out.body = std::string(zipped ? asset.gzip : asset.plain);
+    auto const accept = request.header("accept-encoding");
+    out.body = std::string(asset.plain);
+    for (auto const& [coding, bytes] :
+         {std::pair("br", asset.brotli), std::pair("gzip", asset.gzip)}) {
+        if (bytes.empty() || !takes(accept, coding)) continue;
+        out.headers.emplace_back("Content-Encoding", coding);
+        out.body = std::string(bytes);
+        break;
+    }
     return out;
 }
 

@@ -4,6 +4,7 @@
 #include <nlohmann/json.hpp>
 
 #include "base/text.hpp"
+#include "serve/spool.hpp"
 
 namespace gw::serve {
 
@@ -75,6 +76,8 @@ int status_of(Errc code) {
     }
     return 500;
 }
+
+std::string_view Request::content() const { return spooled ? spooled->bytes() : body; }
 
 Response json(Json data) { return enveloped(200, std::move(data), nullptr); }
 

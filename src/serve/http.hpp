@@ -20,11 +20,14 @@ namespace gw::serve {
 
 enum class Method { get, head, post, other };
 
+class Mapped;
+
 struct Request {
     Method method = Method::get;
     std::string target;                                        ///< as it came on the request line
     std::vector<std::pair<std::string, std::string>> headers;  ///< names in lower case
     std::string body;
+    std::shared_ptr<Mapped const> spooled;  ///< a body that is too long to hold; `body` is empty
 
     // Filled by Site before a handler is called.
     std::vector<std::string> segments;          ///< of the path, decoded: "/a/b" is {"a", "b"}
@@ -35,6 +38,8 @@ struct Request {
     [[nodiscard]] std::string_view header(std::string_view name) const;
     [[nodiscard]] std::size_t count(std::string_view name) const;
     [[nodiscard]] std::string path() const;  ///< of segments, leading slash
+    /// What was sent, wherever it lies; valid while the request lives.
+    [[nodiscard]] std::string_view content() const;
 };
 
 class EventHub;

@@ -1,6 +1,60 @@
 #include "serve/judged.hpp"
 
+#include <chrono>
+#include <exception>
+#include <nlohmann/json.hpp>
+
 namespace gw::serve {
+
+JudgedVisits::JudgedVisits(std::shared_ptr<Books> books, std::shared_ptr<EventHub> hub)
+    : books_(std::move(books)), hub_(std::move(hub)), thread_([this] { ahead(); }) {}
+
+JudgedVisits::~JudgedVisits() {
+    {
+        std::lock_guard const lock(guard_);
+        ending_ = true;
+    }
+    news_.notify_all();
+    thread_.join();
+}
+
+std::optional<std::int64_t> JudgedVisits::judged_to(std::string const& visit) const {
+    std::lock_guard const lock(guard_);
+    auto const kept = kept_.find(visit);
+    if (kept == kept_.end() || !kept->second.made.valid() ||
+        kept->second.made.wait_for(std::chrono::seconds(0)) != std::future_status::ready)
+        return std::nullopt;
+    return kept->second.last;
+}
+
+void JudgedVisits::foresee(std::string const& visit) {
+    {
+        std::lock_guard const lock(guard_);
+        asked_.insert(visit);
+    }
+    news_.notify_one();
+}
+
+void JudgedVisits::ahead() {
+    for (;;) {
+        std::string visit;
+        {
+            std::unique_lock lock(guard_);
+            news_.wait(lock, [this] { return ending_ || !asked_.empty(); });
+            if (ending_) return;
+            visit = *asked_.begin();
+            asked_.erase(asked_.begin());
+        }
+        try {
+            auto const made = of(visit);
+            if (made && hub_)
+                hub_->tell("judged",
+                           Json{{"visit", visit}, {"last_entry", (*made)->loaded.state.last}});
+        } catch (std::exception const&) {
+            // Whoever asks for it hears of it; nobody waits here.
+        }
+    }
+}
 
 Result<std::shared_ptr<Judged const>> JudgedVisits::of(std::string const& visit) {
     GW_TRY(auto const book, books_->book_of_visit(visit));

@@ -1,6 +1,9 @@
 // Visits by the API: opened, recorded in, looked at, by several hands at once and by hostile ones.
 #include <gtest/gtest.h>
 
+#include <condition_variable>
+#include <mutex>
+
 #include "serve/api_fixture.hpp"
 
 namespace gw::serve {
@@ -54,6 +57,41 @@ TEST_F(RecordTest, ShowsWhatWasOpened) {
     EXPECT_FALSE(judged["ledger"].empty());
     EXPECT_EQ(held(get("/api/v1/plans"), "/api/v1/plans")["data"]["plans"].size(), 6U);
     EXPECT_EQ(get("/api/v1/visits/none").status, 404);
+}
+
+// Nobody who answers is kept by them: after an entry they are made ahead, and windows are told.
+TEST_F(RecordTest, MakesFindingsAheadAndTellsOfThem) {
+    std::mutex guard;
+    std::condition_variable news;
+    std::int64_t told = 0;
+    auto const ear = app.hub->listen([&](std::shared_ptr<std::string const> const& event) {
+        if (event->rfind("event: judged\n", 0) != 0) return;
+        auto const data = Json::parse(event->substr(event->find("data: ") + 6));
+        std::lock_guard const lock(guard);
+        EXPECT_EQ(data["visit"], id);
+        told = std::max(told, data["last_entry"].get<std::int64_t>());
+        news.notify_all();
+    });
+    auto const heard = [&](std::int64_t entry) {
+        std::unique_lock lock(guard);
+        return news.wait_for(lock, std::chrono::seconds(20), [&] { return told >= entry; });
+    };
+    auto const judging = [&] {
+        return held(get(at("/judging")), "/api/v1/visits/{id}/judging")["data"];
+    };
+    auto const before = judging();  // opened, and not judged: this begins it
+    EXPECT_TRUE(before["judged_to"].is_null() || before["judged_to"] == before["last_entry"]);
+    ASSERT_TRUE(heard(before["last_entry"].get<std::int64_t>()));
+    auto const added = act(
+        "record", Json{{"stage", "prepare"}, {"step", "reason"}, {"value", "reads low"}});
+    ASSERT_EQ(added.status, 200) << added.body;
+    auto const entry = Json::parse(added.body)["data"]["recorded"]["entry"].get<std::int64_t>();
+    ASSERT_TRUE(heard(entry)) << "without being asked for";
+    auto const after = judging();
+    EXPECT_EQ(after["last_entry"], entry);
+    EXPECT_EQ(after["judged_to"], entry);
+    EXPECT_EQ(held(get(at("/judged")), "/api/v1/visits/{id}/judged")["data"]["last_entry"], entry);
+    EXPECT_EQ(get("/api/v1/visits/none/judging").status, 404);
 }
 
 TEST_F(RecordTest, RecordsAndTakesBack) {

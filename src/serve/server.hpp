@@ -1,9 +1,11 @@
 #pragma once
-/// The socket. The one file that knows Boost.Beast is server.cpp.
+/// The socket. Who listens: server.cpp; who speaks: connection.cpp, the one file that knows
+/// Boost.Beast.
 #include <chrono>
 #include <cstdint>
 #include <functional>
 #include <memory>
+#include <string>
 
 #include "base/result.hpp"
 #include "serve/http.hpp"
@@ -19,6 +21,9 @@ struct ServerOptions {
     std::size_t longest_body = 16 * 1024;             ///< bytes, where nobody says otherwise
     std::chrono::milliseconds patience_body{60'000};  ///< for a body: a file of many megabytes
     unsigned workers = 3;                             ///< threads for answers that take their time
+    std::size_t most_in_memory = 1024 * 1024;         ///< bytes; a longer body goes into a file
+    std::size_t most_spooled = 128UL << 20;           ///< bytes, of all such files under way
+    std::string spool_folder = ".";                   ///< where they are: beside the record
 };
 
 /// Who answers.

@@ -2,6 +2,7 @@
 #include "serve/server.hpp"
 
 #include <arpa/inet.h>
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 #include <netinet/in.h>
 #include <sys/socket.h>
@@ -9,6 +10,8 @@
 #include <unistd.h>
 
 #include <csignal>
+#include <cstdlib>
+#include <filesystem>
 #include <thread>
 
 namespace gw::serve {
@@ -52,7 +55,6 @@ class Client {
 class ServerTest : public testing::Test {
   protected:
     void SetUp() override {
-        ServerOptions options;
         options.patience = std::chrono::milliseconds(400);
         auto listening = Server::listen(options);
         ASSERT_TRUE(listening) << listening.error().what;
@@ -61,7 +63,9 @@ class ServerTest : public testing::Test {
         thread = std::thread([this] {
             server->run([](Request request) {
                 Response out;
-                out.body = request.target + "\n" + request.body;
+                out.body = request.target + "\n";
+                out.body += request.content();
+                if (request.spooled) out.body += " from a file";
                 if (request.target == "/events")
                     out.events =
                         EventStream{"hello\n\n", "beat\n\n", std::chrono::milliseconds(20)};
@@ -74,10 +78,73 @@ class ServerTest : public testing::Test {
         server->stop();
         thread.join();
     }
+    ServerOptions options;
     std::unique_ptr<Server> server;
     std::uint16_t port = 0;
     std::thread thread;
 };
+
+class LongBodies : public ServerTest {
+  protected:
+    LongBodies() {
+        auto pattern = testing::TempDir() + "gw_long_XXXXXX";
+        folder = ::mkdtemp(pattern.data());
+        options.longest_body = 400'000;
+        options.most_in_memory = 1000;
+        options.most_spooled = 500'000;
+        options.spool_folder = folder.string();
+    }
+    ~LongBodies() override { std::filesystem::remove_all(folder); }
+    [[nodiscard]] bool empty() const { return std::filesystem::is_empty(folder); }
+    static std::string head(std::size_t length) {
+        return "POST /long HTTP/1.1\r\nHost: x\r\nConnection: close\r\nContent-Length: " +
+               std::to_string(length) + "\r\n\r\n";
+    }
+    std::filesystem::path folder;
+    std::string const bytes = std::string(150'000, 'a') + std::string(150'000, 'b');
+};
+
+TEST_F(LongBodies, GoIntoAFileAndLeaveNone) {
+    Client const client(port);
+    client.send(head(bytes.size()) + bytes.substr(0, 200'000));
+    EXPECT_TRUE(empty()) << "no name that a kill would leave behind";
+    client.send(bytes.substr(200'000));
+    EXPECT_NE(client.read_until("").find("/long\n" + bytes + " from a file"), std::string::npos);
+    EXPECT_TRUE(empty());
+    Client const small(port);
+    small.send(head(3) + "abc");
+    EXPECT_TRUE(small.read_until("").ends_with("/long\nabc")) << "a short one stays in memory";
+}
+
+TEST_F(LongBodies, OfNoStatedLengthAreBoundedAsWell) {
+    std::string const chunked =
+        "POST /long HTTP/1.1\r\nHost: x\r\nConnection: close\r\nTransfer-Encoding: "
+        "chunked\r\n\r\n";
+    auto const chunk = [](std::string const& of) {
+        return fmt::format("{:x}\r\n{}\r\n", of.size(), of);
+    };
+    Client const fits(port), too_much(port);
+    fits.send(chunked + chunk(bytes) + "0\r\n\r\n");
+    EXPECT_NE(fits.read_until("").find(bytes + " from a file"), std::string::npos);
+    too_much.send(chunked + chunk(bytes) + chunk(bytes) + "0\r\n\r\n");
+    EXPECT_NE(too_much.read_until("").find(" 413 "), std::string::npos);
+    EXPECT_TRUE(empty());
+}
+
+TEST_F(LongBodies, AreBoundedTogether) {
+    Client const first(port), second(port), third(port);
+    first.send(head(bytes.size()) + bytes.substr(0, 1000));
+    // Heard before the second: its place is taken.
+    std::this_thread::sleep_for(std::chrono::milliseconds(100));
+    second.send(head(bytes.size()));
+    auto const refused = second.read_until("");
+    EXPECT_NE(refused.find(" 503 "), std::string::npos) << refused;
+    EXPECT_NE(refused.find("Too much is being sent at once."), std::string::npos);
+    first.send(bytes.substr(1000));
+    EXPECT_NE(first.read_until("").find("from a file"), std::string::npos);
+    third.send(head(bytes.size()) + bytes);
+    EXPECT_NE(third.read_until("").find("from a file"), std::string::npos) << "room again";
+}
 
 TEST_F(ServerTest, AnswersAgainOnOneConnection) {
     Client const client(port);

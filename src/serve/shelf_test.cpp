@@ -29,5 +29,18 @@ TEST(Shelf, KeepsTheNewestHoweverLarge) {
     EXPECT_EQ(*shelf.find("b"), 3) << "what was kept anew counts once";
 }
 
+TEST(Shelf, MakesRoomBeforeSomethingIsRead) {
+    Shelf<int> shelf(100);
+    shelf.keep("a", 1, 40);
+    shelf.keep("b", 2, 40);
+    shelf.make_room(20);
+    EXPECT_TRUE(shelf.find("a")) << "it fits";
+    shelf.make_room(50);
+    EXPECT_FALSE(shelf.find("b")) << "the longest unasked goes";
+    EXPECT_TRUE(shelf.find("a"));
+    shelf.make_room(1000);
+    EXPECT_FALSE(shelf.find("a"));
+}
+
 }  // namespace
 }  // namespace gw::serve

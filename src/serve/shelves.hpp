@@ -1,8 +1,11 @@
 #pragma once
 /// What the page has opened: traces, twins, histories.
+#include <map>
 #include <memory>
 #include <mutex>
+#include <nlohmann/json.hpp>
 #include <optional>
+#include <string>
 
 #include "desk/history.hpp"
 #include "desk/trace_view.hpp"
@@ -11,19 +14,34 @@
 
 namespace gw::serve {
 
-/// A history and its charts, which are made when they are first asked for.
-struct HeldHistory {
+/// A history and its charts, each made when it is first asked for; two who ask at once make it
+/// once.
+class HeldHistory {
+  public:
+    explicit HeldHistory(desk::History of) : history(std::move(of)) {}
     desk::History history;
-    struct Made {
-        std::once_flag once;
-        std::optional<Result<desk::HistoryCharts>> charts;
-    };
-    std::shared_ptr<Made> made = std::make_shared<Made>();
 
-    [[nodiscard]] Result<desk::HistoryCharts> const& charts() const {
-        std::call_once(made->once, [this] { made->charts = desk::history_charts(history); });
-        return *made->charts;
+    [[nodiscard]] Result<Json> chart(std::string const& column) const {
+        auto const place = [&] {
+            std::lock_guard const lock(charts_->guard);
+            auto& made = charts_->of[column];
+            if (!made) made = std::make_shared<One>();
+            return made;
+        }();
+        std::call_once(place->once, [&] { place->chart = desk::history_chart(history, column); });
+        return *place->chart;
     }
+
+  private:
+    struct One {
+        std::once_flag once;
+        std::optional<Result<Json>> chart;
+    };
+    struct Charts {
+        std::mutex guard;
+        std::map<std::string, std::shared_ptr<One>> of;
+    };
+    std::shared_ptr<Charts> charts_ = std::make_shared<Charts>();
 };
 
 struct Shelves {

@@ -17,6 +17,7 @@ Result<std::vector<Entry>> MemoryStore::append(Append const& what) {
     }
     auto kept = evidence_;
     for (auto const& bytes : what.evidence) kept.emplace(sha256(bytes), bytes);
+    for (auto const bytes : what.borrowed) kept.emplace(sha256(bytes), bytes);
     Head head{static_cast<std::int64_t>(entries_.size()),
               entries_.empty() ? std::string() : entries_.back().hash};
     std::vector<Entry> added;

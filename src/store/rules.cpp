@@ -54,7 +54,7 @@ Result<> require_seen(Append::Seen const& seen, std::int64_t last) {
 Result<> require_named(Append const& what, std::vector<Entry> const& entries) {
     std::size_t names = 0;
     for (auto const& entry : entries) names += entry.evidence.size();
-    if (names < what.evidence.size())
+    if (names < what.evidence.size() + what.borrowed.size())
         return fail(Errc::bad_input, "A file is given that no entry names.", "evidence");
     return {};
 }

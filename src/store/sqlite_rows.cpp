@@ -15,7 +15,7 @@ namespace {
 
 constexpr std::size_t entries_at_once = 1000;  // of make_register: memory stays small
 
-Result<> keep_evidence(Database const& database, std::string const& bytes) {
+Result<> keep_evidence(Database const& database, std::string_view bytes) {
     auto const hash = sha256(bytes);
     {
         GW_TRY(auto there, database.query("SELECT 1 FROM evidence WHERE sha256 = ?1"));
@@ -225,6 +225,7 @@ Result<std::vector<Entry>> append_inside(Database const& database, Append const&
         GW_CHECK(require_seen(*what.seen, query.number(0)));
     }
     for (auto const& bytes : what.evidence) GW_CHECK(keep_evidence(database, bytes));
+    for (auto const bytes : what.borrowed) GW_CHECK(keep_evidence(database, bytes));
     std::vector<Entry> added;
     for (auto const& entry : what.entries) {
         GW_TRY(auto sealed, visit::seal(entry, head));

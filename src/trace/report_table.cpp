@@ -330,6 +330,12 @@ std::optional<double> ReportTable::mole_percent_sum() const {
 }
 
 Result<ReportTable> read_report(std::string_view bytes, std::string const& source) {
+    constexpr std::size_t most = 1'000'000;  // bytes; a report has some dozen rows
+    if (bytes.size() > 2 * most)             // however it is encoded
+        return fail(Errc::bad_input,
+                    "The file is far too long for a report table.",
+                    source,
+                    "give the table of one run");
     if (looks_like_json(bytes)) return read_report_json(bytes, source);
     GW_TRY(auto const text, decode_text(bytes, source));
     if (trimmed(text).empty())
@@ -337,7 +343,6 @@ Result<ReportTable> read_report(std::string_view bytes, std::string const& sourc
                     "The file is empty.",
                     source,
                     "give a table with component and mole_percent");
-    constexpr std::size_t most = 1'000'000;  // bytes; a report has some dozen rows
     if (text.size() > most)
         return fail(Errc::bad_input,
                     "The file is far too long for a report table.",
@@ -353,6 +358,18 @@ Result<ReportTable> read_report(std::string_view bytes, std::string const& sourc
     return table;
 }
 
+namespace {
+
+/// Rows of samples have figures alone; titles and names have letters, of whatever script.
+bool has_letters(std::string_view line) {
+    return std::ranges::any_of(line, [](char c) {
+        return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') ||
+               static_cast<unsigned char>(c) >= 0x80;
+    });
+}
+
+}  // namespace
+
 bool looks_like_report(std::string_view bytes) {
     if (looks_like_netcdf(bytes)) return false;
     if (looks_like_json(bytes)) return true;
@@ -363,7 +380,7 @@ bool looks_like_report(std::string_view bytes) {
     LineReader lines(*text);
     std::size_t untitled_rows = 0;
     for (Line line; lines.next(line);) {
-        if (trimmed(line.text).empty()) continue;
+        if (!has_letters(line.text)) continue;
         bool const comment = is_comment(line.text);
         if (comment && line.text.find(':') != std::string_view::npos) continue;
         if (auto const row = title_row(line.text)) {

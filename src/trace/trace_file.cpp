@@ -7,6 +7,7 @@
 #include <cmath>
 #include <limits>
 
+#include "base/decoded_text.hpp"
 #include "base/hash.hpp"
 #include "base/text.hpp"
 #include "trace/netcdf.hpp"
@@ -70,10 +71,7 @@ bool to_float(std::string_view cell, double value, float& out) {
 
 class RowReader {
   public:
-    RowReader(std::string const& text,
-              Layout const& layout,
-              bool swapped,
-              std::string const& source)
+    RowReader(std::string_view text, Layout const& layout, bool swapped, std::string const& source)
         : layout_(layout),
           source_(source),
           swapped_(swapped),
@@ -299,14 +297,21 @@ Result<Trace> read_trace(std::string_view bytes,
                     "--rate",
                     "give samples per second");
     if (looks_like_netcdf(bytes)) return read_netcdf(bytes, source);
-    GW_TRY(auto text, decode_text(bytes, source));
-    GW_TRY(auto const layout, trace_layout(text, source));
+    GW_TRY(auto decoded, decoded_text(bytes, source));
+    constexpr std::size_t longest_line = 65'536;  // bytes; a row of 40 columns has some hundred
+    if (has_line_over(decoded.view(), longest_line))
+        return fail(Errc::bad_input,
+                    "A line of the file is far too long for a row of samples.",
+                    source,
+                    "export the run with one row for each time");
+    GW_TRY(auto const layout, trace_layout(decoded.view(), source));
     Trace trace;
     trace.source = source;
     trace.hash = sha256(bytes);
     GW_CHECK(take_header(trace, layout));
     bool const swapped = layout.decimal_comma && layout.delimiter != Delimiter::comma;
-    if (swapped) swap_decimals(text, layout.offset);
+    if (swapped) swap_decimals(decoded.own(), layout.offset);
+    auto const text = decoded.view();
 
     SampledRows rows;
     rows.signals.resize(layout.signals());

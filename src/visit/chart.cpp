@@ -51,18 +51,22 @@ std::vector<Break> breaks_of(trace::SeriesTable const& series, ChartOptions cons
     return out;
 }
 
+// bare: without readings, for what is counted and not judged.
 Chart chart_of(trace::SeriesColumn const& column,
                std::string corrected_for,
-               std::vector<Break> const& breaks) {
+               std::vector<Break> const& breaks,
+               bool bare) {
     Chart out;
     out.name = column.name;
     out.corrected_for = std::move(corrected_for);
     ChartStretch now;
     std::size_t next = 0;
+    bool any = false;
     auto const close = [&] {
-        if (now.y.empty()) return;
+        if (!any) return;
         out.stretches.push_back(std::move(now));
         now = {};
+        any = false;
     };
     for (std::size_t i = 0; i < column.t.size(); ++i) {
         bool broken = false;
@@ -75,6 +79,8 @@ Chart chart_of(trace::SeriesColumn const& column,
             close();
             now.event = event;
         }
+        any = true;
+        if (bare) continue;
         now.t.push_back(column.t[i]);
         now.y.push_back(column.y[i]);
     }
@@ -94,16 +100,17 @@ std::vector<Chart> charts_of(trace::SeriesTable const& series, ChartOptions cons
     auto const* methane = series.find("factor:methane");
     for (auto const& column : series.columns) {
         if (column.name == barometer || !wanted(options, column.name) || column.y.empty()) continue;
+        bool const bare = !options.only.empty() && column.name != options.only;
         if (options.ratios && column.name.rfind("factor:", 0) == 0 && methane != nullptr &&
             &column != methane) {
-            out.push_back(chart_of(over(column, *methane, 1), "methane", breaks));
+            out.push_back(chart_of(over(column, *methane, 1), "methane", breaks, bare));
             continue;
         }
-        out.push_back(chart_of(column, "", breaks));
+        out.push_back(chart_of(column, "", breaks, bare));
         if (column.name == "total" && pressure != nullptr && !pressure->y.empty()) {
             double const reference = options.reference_kpa.value_or(pressure->y.front());
             out.back().decides = false;
-            out.push_back(chart_of(over(column, *pressure, reference), "barometer", breaks));
+            out.push_back(chart_of(over(column, *pressure, reference), "barometer", breaks, bare));
         }
     }
     return out;
@@ -134,7 +141,9 @@ Result<> check(trace::SeriesTable const& series, ChartOptions const& options) {
         return fail(Errc::out_of_range, "The allowance k is from 0.1 to 2 sigma.", "--k");
     if (options.learning < 6)
         return fail(Errc::out_of_range, "At least six readings are learned from.", "--reference");
-    for (auto const& name : options.columns)
+    auto asked = options.columns;
+    if (!options.only.empty()) asked.push_back(options.only);
+    for (auto const& name : asked)
         if (series.find(name) == nullptr)
             return fail(Errc::not_found,
                         fmt::format("The series has no column {}.", name),
@@ -166,6 +175,8 @@ void judge(ChartOptions const& options, Charts& out) {
     metrology::ChartOptions each;
     each.learning = options.learning;
     each.change.significance = options.significance / std::max(looks, 1.0);
+    if (!options.only.empty())
+        std::erase_if(out.charts, [&](Chart const& chart) { return chart.name != options.only; });
     for (auto& chart : out.charts)
         for (auto& s : chart.stretches) {
             each.reference.reset();

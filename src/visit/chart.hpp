@@ -30,6 +30,9 @@ struct ChartOptions {
     std::optional<double> reference_kpa;  ///< pressure the total is brought to; none: the first
     std::vector<double> breaks;           ///< seconds; beside those of the table
     std::vector<std::string> columns;     ///< which to chart; empty: all
+    /// Judges and answers this column alone, as it would be judged among all of `columns`: limits
+    /// and significance are shared by every chart of the series. Empty: all are answered.
+    std::string only;
     std::vector<ChartPassport> passport;  ///< for the stretch after the last break
     /// false: what was judged of every single point is let go once its chart is done; signals and
     /// figures stay. A year of runs is then a few megabytes instead of a hundred.

@@ -16,6 +16,8 @@ namespace gw::visit {
 struct Append {
     std::vector<NewEntry> entries;
     std::vector<std::string> evidence;  ///< whole bytes of each file
+    /// More of them, too large to copy: the caller keeps them until the append is done.
+    std::vector<std::string_view> borrowed;
     /// The last entry of `subject` that the caller had seen when it decided (0: none). When another
     /// process has added to it since, nothing is written and the answer is `conflict`.
     struct Seen {

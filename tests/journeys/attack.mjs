@@ -1,7 +1,7 @@
 // Somebody on this machine, or a page in the same browser, who should not: attack.mjs PROGRAM SCREENS.
 // By plain sockets, so that no library corrects a crooked request. Exit code 0 when everything was refused and the
 // record is as it was.
-import { mkdtempSync, rmSync } from "node:fs";
+import { mkdtempSync, readdirSync, readFileSync, rmSync } from "node:fs";
 import { connect } from "node:net";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -111,12 +111,30 @@ try {
   const file = `/api/v1/visits/${id}/file?stage=prepare&step=reason&as=file&name=x`;
   check(
     (await sent(`POST ${file} HTTP/1.1\n${acting}Content-Length: ${80 * (1 << 20)}\n\n`, large, { chunks: 2 })).status === 413,
-    "a file over 64 MB is refused by what it says of itself",
+    "a file over 40 MB is refused by what it says of itself",
   );
   const piece = `${large.length.toString(16)}\r\n${large.toString("latin1")}\r\n`;
   check(
     (await sent(`POST ${file} HTTP/1.1\n${acting}Transfer-Encoding: chunked\n\n`, piece, { chunks: 70 })).status === 413,
     "and by what comes when it says nothing",
+  );
+  // Long ones that break off in the middle: each has its place for as long as it lasts, and leaves nothing.
+  const halves = Array.from({ length: 3 }, () => connect(port, "127.0.0.1"));
+  for (const socket of halves) {
+    socket.on("error", () => {});
+    socket.write(`POST ${file} HTTP/1.1\n${acting}Content-Length: ${38 * (1 << 20)}\n\n`.replaceAll("\n", "\r\n"));
+    for (let i = 0; i < 8; i += 1) socket.write(large);
+  }
+  await new Promise((resolve) => setTimeout(resolve, 300));
+  check(
+    (await sent(`POST ${file} HTTP/1.1\n${acting}Content-Length: ${38 * (1 << 20)}\n\n`, large)).status === 503,
+    "one more than all together may take is turned away before it is read",
+  );
+  for (const socket of halves) socket.destroy();
+  await new Promise((resolve) => setTimeout(resolve, 300));
+  check(
+    readdirSync(folder).every((name) => name.startsWith("record.db")),
+    "what broke off leaves no file",
   );
   check((await sent("GET / HTTP/1.1\nHost: a\nHost: b\n\n")).status === 400, "two Hosts");
   check((await sent(`GET /${"a".repeat(20_000)} HTTP/1.1\n${own()}\n`)).status >= 400, "an endless address");
@@ -144,6 +162,8 @@ try {
   const after = told(program, ["store", "check", "--store", store]);
   check(after.intact && after.head === before, "the record is as it was");
   check((await get("/api/v1/health", within)).status === 200, "and the program answers as before");
+  const most = Number(readFileSync(`/proc/${server.pid}/status`, "utf8").match(/VmHWM:\s+(\d+)/)[1]) / 1024;
+  check(most < 150, `and never held more than 150 MB: ${most.toFixed(0)} MB`);
 } catch (fault) {
   console.error(`FAIL  ${fault.message}`);
   code = 1;

@@ -45,6 +45,7 @@ Result<> run_server(ServeArgs const& args, Context const& context) {
     GW_TRY(auto const act, act_of(args, context));
     // A record that cannot be used is said before anything is served, not in a window later.
     auto const file = store_path(args);
+    options.spool_folder = std::filesystem::path(file).parent_path().string();
     if (std::filesystem::exists(file)) {
         GW_TRY([[maybe_unused]] auto const store, opened_store(args, context, false));
     }
@@ -56,7 +57,7 @@ Result<> run_server(ServeArgs const& args, Context const& context) {
     app.now = [&context] { return context.now(); };
     app.user = act.who;
     app.books = std::make_shared<serve::Books>(serve::Books::Options{file, app.now, app.hub});
-    app.judged = std::make_shared<serve::JudgedVisits>(app.books);
+    app.judged = std::make_shared<serve::JudgedVisits>(app.books, app.hub);
     app.keys = std::make_shared<serve::KeyFolder>(
         (std::filesystem::path(file).parent_path() / "keys").string());
     app.demo_record = std::async(std::launch::deferred, desk::DemoRecord::make).share();

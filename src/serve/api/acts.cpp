@@ -127,6 +127,7 @@ Response recorded(App const& app,
     auto what = desk::recorded_json(*done);
     auto loaded = desk::load_visit(**store, id);
     if (!loaded) return problem(loaded.error());
+    app.judged->foresee(loaded->state.visit);  // made while the answer travels
     app.books->look();
     return json(Json{{"recorded", std::move(what)},
                      {"visit", standing_json(app, *std::move(loaded), *book)}});

@@ -4,8 +4,8 @@
 
 namespace gw::serve {
 
-// Server-sent events (the HTML standard, section 9.2): what the hub tells, "record" and "job" among
-// it, and that the program is there.
+// Server-sent events (the HTML standard, section 9.2): what the hub tells, "record", "judged" and
+// "job" among it, and that the program is there.
 void add_events(Routes& routes, App const& app) {
     routes.get("/api/v1/events", [&app](Request const&) {
         Json const hello{{"version", app.version}};

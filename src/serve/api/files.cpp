@@ -34,24 +34,24 @@ Result<Json> convert(Request const& request) {
         picked.signals.push_back(static_cast<std::size_t>(*value));
     }
     auto const name = asked(request, "name").value_or("file");
-    GW_TRY(auto text, desk::picked_trace(request.body, name, picked));
+    GW_TRY(auto text, desk::picked_trace(request.content(), name, picked));
     return Json{{"name", name + ".run.csv"}, {"text", std::move(text)}};
 }
 
 }  // namespace
 
 void add_files(Routes& routes, App const&) {
-    routes.post(
-        "/api/v1/files/look",
-        [](Request const& request) {
-            return json(desk::file_kind(request.body, asked(request, "name").value_or("file")));
-        },
-        Effect::writes,
-        {.longest_body = longest_file});
+    routes.post("/api/v1/files/look",
+                [](Request const& request) {
+                    return json(desk::file_kind(request.content(),
+                                                asked(request, "name").value_or("file")));
+                },
+                Effect::writes,
+                {.longest_body = longest_file});
     routes.post("/api/v1/files/convert",
                 [](Request const& request) { return answered(convert(request)); },
                 Effect::writes,
-                {.longest_body = longest_file});
+                {.longest_body = longest_picked});
 }
 
 }  // namespace gw::serve

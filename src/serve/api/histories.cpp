@@ -7,6 +7,7 @@
 #include "desk/register_view.hpp"
 #include "serve/api/query.hpp"
 #include "serve/page.hpp"
+#include "serve/spool.hpp"
 
 namespace gw::serve {
 
@@ -22,14 +23,18 @@ Result<Held> held(App const& app, Request const& request) {
 Json kept(App const& app, desk::History history) {
     auto const id = history.id;
     auto const bytes = history.bytes();
-    HeldHistory made;
-    made.history = std::move(history);
+    HeldHistory made(std::move(history));
     return desk::history_json(app.shelves->histories.keep(id, std::move(made), bytes)->history);
 }
 
 Result<Json> open(App const& app, Request const& request) {
-    GW_TRY(auto history,
-           desk::read_history(request.body, asked(request, "name").value_or("series")));
+    app.shelves->histories.make_room(request.content().size());
+    auto const let_go = [&request](std::size_t read) {
+        if (request.spooled) request.spooled->let_go(read);
+    };
+    GW_TRY(
+        auto history,
+        desk::read_history(request.content(), asked(request, "name").value_or("series"), let_go));
     return kept(app, std::move(history));
 }
 
@@ -69,9 +74,7 @@ Result<std::string> stretch(App const& app, Request const& request) {
 
 Result<Json> chart(App const& app, Request const& request) {
     GW_TRY(auto const history, held(app, request));
-    auto const& charts = history->charts();
-    if (!charts) return pass_on(charts.error());
-    return charts->of(asked(request, "column").value_or(""));
+    return history->chart(asked(request, "column").value_or(""));
 }
 
 Result<Json> everything(App const& app, Request const& request) {
@@ -90,7 +93,7 @@ void add_histories(Routes& routes, App const& app) {
     routes.post("/api/v1/histories",
                 [&app](Request const& request) { return answered(open(app, request)); },
                 Effect::reads,
-                {longest_file});
+                {longest_history});
     routes.get("/api/v1/history",
                [&app](Request const& request) { return answered(of_analyser(app, request)); });
     routes.get("/api/v1/histories/{id}/stretch", [&app](Request const& request) {

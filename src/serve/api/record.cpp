@@ -93,14 +93,14 @@ Response add_file(App const& app, Request const& request) {
     // A name is a word here and no path: only its last part is kept.
     auto const name = asked(request, "name").value_or("file");
     (as == "run" ? what.run_path : what.file_path) = name;
-    what.bytes = request.body;
+    what.borrowed = request.content();
     auto const read = [&]() -> Result<visit::Act> {
         if (as != "run" && as != "file" && as != "aside")
             return fail(Errc::bad_input,
                         "A file is taken as one of three.",
                         "as",
                         "give run, file or aside");
-        if (request.body.empty())
+        if (request.content().empty())
             return fail(Errc::bad_input, "The file is empty.", "body", "choose another one");
         if (name.size() > 200)
             return fail(Errc::bad_input,

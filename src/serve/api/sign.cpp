@@ -179,8 +179,10 @@ Response bundle(App const& app, Request const& request) {
 
 // A bundle that somebody sent: looked at, and kept when it is asked to be kept.
 Result<Json> take_bundle(App const& app, Request const& request) {
-    auto const checked =
-        desk::check_bundle(request.body, asked(request, "name").value_or("bundle"), {});
+    ZipLimits limits;
+    limits.total_bytes = longest_unpacked;
+    auto const checked = desk::check_bundle(
+        request.content(), asked(request, "name").value_or("bundle"), {}, limits);
     auto out = desk::checked_bundle_json(checked);
     out["imported"] = nullptr;
     if (asked(request, "keep") && checked.intact()) {
@@ -213,7 +215,7 @@ void add_sign(Routes& routes, App const& app) {
     routes.post("/api/v1/bundles",
                 [&app](Request const& request) { return answered(take_bundle(app, request)); },
                 Effect::writes,
-                {.longest_body = longest_file});
+                {.longest_body = longest_bundle});
 }
 
 }  // namespace gw::serve

@@ -20,6 +20,7 @@ Result<Held> kept(App const& app,
                   std::string const& name,
                   std::optional<double> rate_hz,
                   std::string const& method) {
+    app.shelves->traces.make_room(bytes.size());
     GW_TRY(auto view, desk::trace_view(bytes, name, rate_hz, method));
     auto id = view.trace.hash;
     // The same trace under another method has other peaks.
@@ -60,7 +61,7 @@ Result<Json> open(App const& app, Request const& request) {
         GW_TRY(rate, asked_number(request, "rate_hz", 0));
     }
     GW_TRY(auto const view,
-           kept(app, request.body, asked(request, "name").value_or("trace"), rate, ""));
+           kept(app, request.content(), asked(request, "name").value_or("trace"), rate, ""));
     return shown(*view, "");
 }
 

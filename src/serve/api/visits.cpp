@@ -66,6 +66,20 @@ Result<Json> judged(App const& app, std::string const& id) {
                 {"line", desk::visit_line_json(state, made->made, *store)}};
 }
 
+// Whether they are ready, at once; what is not is begun, and told as an event.
+Result<Json> judging(App const& app, std::string const& id) {
+    GW_TRY(auto const book, app.books->book_of_visit(id));
+    GW_TRY(auto const store, app.books->read(book));
+    GW_TRY(auto const line, store->visit(id));
+    if (!line)
+        return fail(
+            Errc::not_found, "There is no such visit.", "visit", "take one that the list names");
+    auto const to = app.judged->judged_to(id);
+    if (to != line->last) app.judged->foresee(id);
+    return Json{
+        {"visit", id}, {"last_entry", line->last}, {"judged_to", to ? Json(*to) : Json(nullptr)}};
+}
+
 Result<Json> run(App const& app, std::string const& id, std::string const& entry) {
     std::int64_t number = 0;
     auto const [end, fault] = std::from_chars(entry.data(), entry.data() + entry.size(), number);
@@ -124,6 +138,9 @@ void add_visits(Routes& routes, App const& app) {
     });
     routes.get("/api/v1/visits/{id}/judged", [&app](Request const& request) {
         return answered(judged(app, request.params.at("id")));
+    });
+    routes.get("/api/v1/visits/{id}/judging", [&app](Request const& request) {
+        return answered(judging(app, request.params.at("id")));
     });
     routes.get("/api/v1/visits/{id}/runs/{entry}", [&app](Request const& request) {
         return answered(run(app, request.params.at("id"), request.params.at("entry")));

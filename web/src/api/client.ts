@@ -1,6 +1,6 @@
 // The only fetch. Answers data or a problem, never an exception. The only listener to the program's events.
 import { createStore } from "../lib/store";
-import type { Job, Outline, Problem, RecordGrown, Run, Start, Visit } from "./types";
+import type { Job, Judging, Outline, Problem, RecordGrown, Run, Start, Visit } from "./types";
 
 export type Answer<T> = { data: T; problem: null } | { data: null; problem: Problem };
 
@@ -98,13 +98,20 @@ export const getRun = (id: string, signal: AbortSignal) =>
 
 export interface News {
   record: RecordGrown;
+  /** The findings of a visit are made, up to that entry. */
+  judged: Pick<Judging, "visit" | "last_entry">;
   job: Omit<Job, "result" | "problem">;
   /** The connection came back: what was missed is not known, so ask anew. */
   back: null;
 }
 
 type Ear<K extends keyof News> = (news: News[K]) => void;
-const ears: { [K in keyof News]: Set<Ear<K>> } = { record: new Set(), job: new Set(), back: new Set() };
+const ears: { [K in keyof News]: Set<Ear<K>> } = {
+  record: new Set(),
+  judged: new Set(),
+  job: new Set(),
+  back: new Set(),
+};
 
 function tell<K extends keyof News>(name: K, news: News[K]): void {
   for (const ear of [...ears[name]]) ear(news);
@@ -133,5 +140,6 @@ export function listen(): void {
   });
   const parsed = (event: Event) => JSON.parse((event as MessageEvent<string>).data) as unknown;
   events.addEventListener("record", (event) => tell("record", parsed(event) as RecordGrown));
+  events.addEventListener("judged", (event) => tell("judged", parsed(event) as News["judged"]));
   events.addEventListener("job", (event) => tell("job", parsed(event) as News["job"]));
 }

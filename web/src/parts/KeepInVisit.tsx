@@ -8,6 +8,7 @@ import { Dialog } from "../shell/Dialog";
 import { settings } from "../shell/settings";
 import { complain, say } from "../shell/toast";
 import { keepTexts as texts } from "../texts/keep";
+import { Wrong } from "./Wrong";
 import "./keep.css";
 
 export interface Kept {
@@ -144,11 +145,7 @@ function Form({ open, ...props }: Props & { open: OpenVisit[]; close: () => void
           onInput={(event) => setBy(event.currentTarget.value)}
         />
       </label>
-      {problem && (
-        <p role="alert" class="wrong">
-          {saidOf(problem)}
-        </p>
-      )}
+      <Wrong problem={problem} />
       <div class="buttons">
         <button type="submit" class="main" disabled={busy || !standing || step === ""}>
           {busy ? texts.going : texts.go}

@@ -4,7 +4,6 @@ import type { Problem } from "../api/types";
 import { basisWord } from "../lib/choose";
 import { clock, formatted } from "../lib/format";
 import type { Drawn, TraceChart } from "./TraceChart";
-import { useScheme } from "./useScheme";
 import "./trace.css";
 
 const shares = [
@@ -55,7 +54,7 @@ function PeakTable({ run }: { run: Drawn }) {
   );
 }
 
-// The library that draws is as large as the rest of the page: it comes with the first trace.
+// What draws comes with the first trace: a visit is read before one is chosen.
 function useChart(): typeof TraceChart | null {
   const [chart, setChart] = useState<{ TraceChart: typeof TraceChart } | null>(null);
   useEffect(() => {
@@ -66,7 +65,6 @@ function useChart(): typeof TraceChart | null {
 
 function Shown({ run, under }: { run: Drawn; under: Drawn | null }) {
   const [share, setShare] = useState(1);
-  const scheme = useScheme();
   const Chart = useChart();
   return (
     <>
@@ -105,7 +103,6 @@ function Shown({ run, under }: { run: Drawn; under: Drawn | null }) {
               detector={detector}
               under={under?.detectors.find((each) => each.detector === detector.detector) ?? null}
               share={share}
-              scheme={scheme}
             />
           ) : (
             <div class="chart" />

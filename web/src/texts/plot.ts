@@ -8,4 +8,5 @@ export const plotTexts = {
   taller: "Make small things taller",
   root: "Heights by their square root, so that small peaks are seen",
   flatter: "Make them flatter again",
+  unnamed: "not named",
 } as const;

@@ -41,7 +41,6 @@ export const traceTexts = {
     resolution: "to next, Rs",
     marks: "marks",
   },
-  unnamed: "not named",
   lost: (percent: string) => `about ${percent} lost`,
   none: "none",
   last: "last",

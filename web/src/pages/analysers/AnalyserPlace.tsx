@@ -2,7 +2,7 @@ import { useEffect, useState } from "preact/hooks";
 import { analyserHistory, type Book } from "../../api/desk";
 import type { History, Problem } from "../../api/types";
 import { day } from "../../lib/format";
-import { saidOf } from "../../lib/problem";
+import { Wrong } from "../../parts/Wrong";
 import type { PlaceProps } from "../../shell/places";
 import { historyTexts, analysersTexts as texts } from "../../texts/analysers";
 import { HistoryView } from "./HistoryView";
@@ -36,11 +36,7 @@ export default function AnalyserPlace({ params }: PlaceProps) {
           <h1>{tag}</h1>
           {book === "invented" && <span class="badge">{texts.invented}</span>}
         </header>
-        {wrong && (
-          <p role="alert" class="wrong">
-            {saidOf(wrong)}
-          </p>
-        )}
+        <Wrong problem={wrong} />
         {own && invented && !analyser && <p role="alert">{texts.unknown}</p>}
         {analyser && (
           <>

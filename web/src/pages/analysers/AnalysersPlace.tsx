@@ -4,6 +4,8 @@ import type { History, Problem, Register } from "../../api/types";
 import { day } from "../../lib/format";
 import { saidOf } from "../../lib/problem";
 import { dropping, FileButton } from "../../parts/FileButton";
+import { PlaceFrame } from "../../parts/PlaceFrame";
+import { Wrong } from "../../parts/Wrong";
 import { analysersTexts as texts } from "../../texts/analysers";
 import { HistoryView } from "./HistoryView";
 import { CylinderCard, Due, Known, ModuleCard } from "./Register";
@@ -44,12 +46,7 @@ function Results() {
           </button>
         )}
       </div>
-      {problem && (
-        <p role="alert" class="wrong">
-          {problem.where && `${problem.where}: `}
-          {saidOf(problem)}
-        </p>
-      )}
+      <Wrong problem={problem} where />
       {history && <HistoryView key={history.id} history={history} />}
     </section>
   );
@@ -126,21 +123,15 @@ function RecordSheet({ book, register }: { book: Book; register: Register }) {
 export default function AnalysersPlace() {
   const { own, invented, problem } = useRegisters();
   return (
-    <div class="frame">
-      <main class="column">
-        <header class="place-head">
-          <h1>{texts.title}</h1>
-          <p class="soft">{texts.says}</p>
-        </header>
-        {problem && (
-          <p role="alert" class="wrong">
-            {texts.trouble}: {saidOf(problem)}
-          </p>
-        )}
-        {own && <RecordSheet book="own" register={own} />}
-        {invented && <RecordSheet book="invented" register={invented} />}
-        <Results />
-      </main>
-    </div>
+    <PlaceFrame title={texts.title} says={texts.says}>
+      {problem && (
+        <p role="alert" class="wrong">
+          {texts.trouble}: {saidOf(problem)}
+        </p>
+      )}
+      {own && <RecordSheet book="own" register={own} />}
+      {invented && <RecordSheet book="invented" register={invented} />}
+      <Results />
+    </PlaceFrame>
   );
 }

@@ -5,11 +5,11 @@ import { historyChart } from "../../api/desk";
 import type { ChartStretch, ColumnChart, ColumnCharts, History, Problem } from "../../api/types";
 import { fixed, formatted, reading, short, unitText } from "../../lib/format";
 import { firstAtOrAfter, type Stretch, ticks, timeTicks, valueAt } from "../../lib/plot";
-import { saidOf } from "../../lib/problem";
 import { shownValue } from "../../lib/units";
 import { Choices } from "../../parts/Choices";
 import { Plot } from "../../parts/plot/Plot";
 import type { Drawing, Line, Pen } from "../../parts/plot/paint";
+import { Wrong } from "../../parts/Wrong";
 import { historyTexts as texts } from "../../texts/analysers";
 import { ChartTable, Readings } from "./ChartTable";
 import { type Series, useSeries } from "./useSeries";
@@ -226,11 +226,7 @@ function Charted({ history, column }: { history: History; column: string }) {
         {texts.nowhere}
       </output>
       {whole && whole.t.length <= 120 && <Readings history={history} series={whole} unit={unit} />}
-      {problem && (
-        <p role="alert" class="wrong">
-          {saidOf(problem)}
-        </p>
-      )}
+      <Wrong problem={problem} />
       {charts ? (
         <>
           {charts.charts.map((chart) => (

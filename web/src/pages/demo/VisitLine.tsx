@@ -4,6 +4,7 @@ import { basisWord, stepped, verdictWord } from "../../lib/choose";
 import { clock, fixed, formatted, unitText } from "../../lib/format";
 import { hours, instant, linear } from "../../lib/scale";
 import { VerdictShape } from "../../parts/VerdictMark";
+import "../../parts/line-of-time.css";
 import "./visit-line.css";
 import { useWidth } from "../../parts/useWidth";
 
@@ -132,7 +133,7 @@ export function VisitLine({ visit, chosen, choose }: Props) {
   };
 
   return (
-    <div class="visit-line" ref={box}>
+    <div class="line-of-time visit-line" ref={box}>
       <svg
         width={width}
         height={height}

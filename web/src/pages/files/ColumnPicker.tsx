@@ -4,6 +4,7 @@ import type { Converted, TableSample } from "../../api/types";
 import { guessed, type Picked, remember } from "../../lib/picked";
 import { saidOf } from "../../lib/problem";
 import { Choices } from "../../parts/Choices";
+import { WrongWords } from "../../parts/Wrong";
 import { Dialog } from "../../shell/Dialog";
 import { filesTexts } from "../../texts/files";
 
@@ -127,11 +128,7 @@ export function ColumnPicker({ file, sample, close, made }: Props) {
         chosen={picked.mark}
         choose={(mark) => change({ mark })}
       />
-      {problem && (
-        <p class="wrong" role="alert">
-          {problem}
-        </p>
-      )}
+      <WrongWords says={problem} />
       <button
         type="button"
         class="main"

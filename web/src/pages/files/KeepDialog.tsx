@@ -1,8 +1,10 @@
 // Where a dropped file belongs: an open visit, a stage, a step of it.
+
 import { useEffect, useState } from "preact/hooks";
 import { address, get, getStart, upload } from "../../api/client";
 import type { Act, FileKind, OpenVisit, Standing, Step } from "../../api/types";
 import { saidOf } from "../../lib/problem";
+import { WrongWords } from "../../parts/Wrong";
 import { Dialog } from "../../shell/Dialog";
 import { settings } from "../../shell/settings";
 import { say } from "../../shell/toast";
@@ -75,11 +77,7 @@ export function KeepDialog({ file, kind, close, done }: Props) {
           </select>
         </label>
       )}
-      {problem && (
-        <p class="wrong" role="alert">
-          {problem}
-        </p>
-      )}
+      <WrongWords says={problem} />
       {visit && (
         <ul class="keep-steps">
           {visit.stages.flatMap((stage) =>

@@ -4,10 +4,10 @@ import { useEffect, useState } from "preact/hooks";
 import { getExample } from "../../api/desk";
 import type { Fault, Problem } from "../../api/types";
 import { keep, kept } from "../../lib/kept";
-import { saidOf } from "../../lib/problem";
 import { emptyHeading, emptyRow, type Heading, type Row, textOf } from "../../lib/report";
 import { Choices } from "../../parts/Choices";
 import { dropping, FileButton, textOfFile } from "../../parts/FileButton";
+import { Wrong } from "../../parts/Wrong";
 import { lookTexts as texts } from "../../texts/look";
 import { Grid } from "./Grid";
 import { Lines } from "./Lines";
@@ -96,11 +96,7 @@ export function Entry({ ask, busy, faults, problem, changed }: Props) {
           putHeading={(heading) => put({ heading })}
         />
       )}
-      {problem && (
-        <p role="alert" class="wrong">
-          {saidOf(problem)}
-        </p>
-      )}
+      <Wrong problem={problem} />
       <div class="buttons">
         <button type="button" class="main" disabled={busy || empty} onClick={() => go(draft)}>
           {busy ? texts.going : texts.go}

@@ -1,6 +1,7 @@
 import { useState } from "preact/hooks";
 import { look } from "../../api/desk";
 import type { LookAnswer, Problem } from "../../api/types";
+import { PlaceFrame } from "../../parts/PlaceFrame";
 import { lookTexts as texts } from "../../texts/look";
 import { Answer, Waiting } from "./Answer";
 import { Entry } from "./Entry";
@@ -23,17 +24,11 @@ export default function LookPlace() {
     setProblem(null);
   };
   return (
-    <div class="frame">
-      <main class="column">
-        <header class="place-head">
-          <h1>{texts.title}</h1>
-          <p class="soft">{texts.says}</p>
-        </header>
-        <div class="look">
-          <Entry ask={ask} busy={busy} faults={answer?.faults ?? []} problem={problem} changed={forget} />
-          {answer?.look ? <Answer look={answer.look} /> : <Waiting />}
-        </div>
-      </main>
-    </div>
+    <PlaceFrame title={texts.title} says={texts.says}>
+      <div class="look">
+        <Entry ask={ask} busy={busy} faults={answer?.faults ?? []} problem={problem} changed={forget} />
+        {answer?.look ? <Answer look={answer.look} /> : <Waiting />}
+      </div>
+    </PlaceFrame>
   );
 }

@@ -1,8 +1,11 @@
 // Who is known, with the roles that some steps ask for.
+
 import { useEffect, useState } from "preact/hooks";
 import { get, post } from "../../api/client";
 import type { People } from "../../api/types";
 import { saidOf } from "../../lib/problem";
+import { TextField } from "../../parts/TextField";
+import { WrongWords } from "../../parts/Wrong";
 import { settings } from "../../shell/settings";
 import { settingsTexts } from "../../texts/settings";
 
@@ -51,29 +54,10 @@ export function PeopleSheet() {
       )}
       <form class="column tight" onSubmit={add}>
         <div class="fields">
-          <label>
-            <span>{texts.name}</span>
-            <input
-              value={name}
-              maxLength={80}
-              autocomplete="off"
-              onInput={(event) => setName(event.currentTarget.value)}
-            />
-          </label>
-          <label>
-            <span>{texts.roles}</span>
-            <input
-              value={roles}
-              autocomplete="off"
-              onInput={(event) => setRoles(event.currentTarget.value)}
-            />
-          </label>
+          <TextField says={texts.name} value={name} set={setName} autocomplete="off" maxLength={80} />
+          <TextField says={texts.roles} value={roles} set={setRoles} autocomplete="off" />
         </div>
-        {problem && (
-          <p class="wrong" role="alert">
-            {problem}
-          </p>
-        )}
+        <WrongWords says={problem} />
         <button type="submit" disabled={name.trim() === ""}>
           {texts.add}
         </button>

@@ -1,4 +1,5 @@
 // The inputs of a sum: value, its standard uncertainty, its unit; gases by name; lists row by row.
+
 import type { SumField, SumKind, SumUnit } from "../../api/types";
 import { unitAsIs } from "../../lib/format";
 import {
@@ -11,6 +12,7 @@ import {
   unitsOf,
   type Wrong,
 } from "../../lib/sums";
+import { WrongWords } from "../../parts/Wrong";
 import { sumsTexts as texts } from "../../texts/sums";
 
 type PlainField = Pick<SumField, "key" | "form" | "dimension" | "unit" | "help" | "required">;
@@ -115,21 +117,13 @@ function List({ usual, field, units, rows, wrong, put }: ListProps) {
               put={(typed) => change(i, { fields: { ...row.fields, [entry.key]: typed } })}
             />
           ))}
-          {wrong[`${field.key}[${i}]`] && (
-            <p class="wrong" role="alert">
-              {wrong[`${field.key}[${i}]`]}
-            </p>
-          )}
+          <WrongWords says={wrong[`${field.key}[${i}]`]} />
           <button type="button" class="quiet" onClick={() => put(rows.filter((_, at) => at !== i))}>
             {texts.away}
           </button>
         </div>
       ))}
-      {wrong[field.key] && (
-        <p class="wrong" role="alert">
-          {wrong[field.key]}
-        </p>
-      )}
+      <WrongWords says={wrong[field.key]} />
       <button type="button" onClick={() => put([...rows, emptyFormRow(field.entries, usual)])}>
         {texts.row}
       </button>

@@ -1,7 +1,7 @@
 import { useEffect, useState } from "preact/hooks";
 import { getSums } from "../../api/desk";
 import type { Problem, SumKind, Sums } from "../../api/types";
-import { saidOf } from "../../lib/problem";
+import { Wrong } from "../../parts/Wrong";
 import type { PlaceProps } from "../../shell/places";
 import { sumsTexts as texts } from "../../texts/sums";
 import { SumSheet } from "./SumSheet";
@@ -45,11 +45,7 @@ export default function SumsPlace({ params }: PlaceProps) {
           <h1>{kind ? kind.title : texts.title}</h1>
           {!kind && <p class="soft">{texts.says}</p>}
         </header>
-        {problem && (
-          <p role="alert" class="wrong">
-            {saidOf(problem)}
-          </p>
-        )}
+        <Wrong problem={problem} />
         {sums && chosen === "" && (
           <ul class="sums-cards">
             {sums.sums.map((sum) => (

@@ -1,9 +1,10 @@
 // A run that is kept in a visit: which visit, which run; under the method that the visit keeps.
+
 import { useEffect, useState } from "preact/hooks";
 import { bytes, get } from "../../api/client";
 import { getTrace, nameTrace } from "../../api/desk";
 import type { Problem, Standing, Step, TraceShown, VisitHead, Visits } from "../../api/types";
-import { saidOf } from "../../lib/problem";
+import { Wrong } from "../../parts/Wrong";
 import { Dialog } from "../../shell/Dialog";
 import { traceTexts } from "../../texts/trace";
 
@@ -111,11 +112,7 @@ export function FromVisit({ close, opened }: Props) {
             </li>
           ))}
         </ul>
-        {problem && (
-          <p role="alert" class="wrong">
-            {saidOf(problem)}
-          </p>
-        )}
+        <Wrong problem={problem} />
       </div>
     </Dialog>
   );

@@ -5,9 +5,10 @@ import { handSheet } from "../../api/desk";
 import type { HandPeak, Problem, ShownPeak, TraceShown } from "../../api/types";
 import type { Decision } from "../../lib/decisions";
 import { formatted, typedNumber } from "../../lib/format";
-import { saidOf } from "../../lib/problem";
 import { KeepInVisit } from "../../parts/KeepInVisit";
+import { Wrong, WrongWords } from "../../parts/Wrong";
 import { settings } from "../../shell/settings";
+import { plotTexts } from "../../texts/plot";
 import { traceTexts } from "../../texts/trace";
 import type { End, Ends } from "./TracePlot";
 
@@ -57,7 +58,7 @@ export function HandPanel(props: Props) {
   const [reason, setReason] = useState(kept?.reason ?? "");
   const [by, setBy] = useState(kept?.by ?? settings.get().name);
   const [asked, setAsked] = useState(false);
-  const name = peak.component ?? traceTexts.unnamed;
+  const name = peak.component ?? plotTexts.unnamed;
   const unit = `${trace.unit} s`;
   const short = reason.trim().length < 3;
   const request = ends && { detector: peak.detector, ...ends, component: peak.component ?? "", reason };
@@ -110,11 +111,7 @@ export function HandPanel(props: Props) {
               <dd>{hand ? formatted({ value: hand.change_percent, unit: "%", decimals: 2 }) : ""}</dd>
             </div>
           </dl>
-          {problem && (
-            <p role="alert" class="wrong">
-              {saidOf(problem)}
-            </p>
-          )}
+          <Wrong problem={problem} />
           <div class="fields">
             <label>
               <span>{texts.reason}</span>
@@ -131,11 +128,7 @@ export function HandPanel(props: Props) {
               <input value={by} maxLength={80} onInput={(event) => setBy(event.currentTarget.value)} />
             </label>
           </div>
-          {asked && short && (
-            <p role="alert" class="wrong">
-              {texts.needs}
-            </p>
-          )}
+          <WrongWords says={asked && short && texts.needs} />
           <div class="buttons">
             <button
               type="button"

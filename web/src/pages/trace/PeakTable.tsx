@@ -1,6 +1,7 @@
 import type { ShownPeak, TraceShown } from "../../api/types";
 import { type Decision, find } from "../../lib/decisions";
 import { formatted } from "../../lib/format";
+import { plotTexts } from "../../texts/plot";
 import { traceTexts as texts } from "../../texts/trace";
 
 interface Props {
@@ -47,7 +48,7 @@ export function PeakTable({ trace, detector, chosen, choose, decisions }: Props)
                     aria-pressed={peak === chosen}
                     onClick={() => choose(peak)}
                   >
-                    {peak.component ?? texts.unnamed}
+                    {peak.component ?? plotTexts.unnamed}
                   </button>
                 </th>
                 <td>{seconds(it.start_s)}</td>

@@ -6,11 +6,12 @@ import { type Decision, decisionsOf, find, put, save, without } from "../../lib/
 import { formatted } from "../../lib/format";
 import { latest } from "../../lib/latest";
 import type { Stretch } from "../../lib/plot";
-import { saidOf } from "../../lib/problem";
 import { Choices } from "../../parts/Choices";
 import { dropping, FileButton, textOfFile } from "../../parts/FileButton";
+import { Wrong } from "../../parts/Wrong";
 import { go, useAddress } from "../../shell/route";
 import { say } from "../../shell/toast";
+import { plotTexts } from "../../texts/plot";
 import { traceTexts as texts } from "../../texts/trace";
 import { FromVisit } from "./FromVisit";
 import { HandPanel } from "./HandPanel";
@@ -94,11 +95,7 @@ export default function TracePlace() {
             </label>
           )}
         </div>
-        {problem && (
-          <p role="alert" class="wrong">
-            {saidOf(problem)}
-          </p>
-        )}
+        <Wrong problem={problem} />
         {asking && (
           <FromVisit close={() => setAsking(false)} opened={(data) => opened({ data, problem: null })} />
         )}
@@ -178,7 +175,7 @@ function Shown({ trace, overlay }: { trace: TraceShown; overlay: TraceShown | nu
     const before = decisions;
     store(put(decisions, decision));
     choose(chosen);
-    say(texts.hand.kept(chosen?.component ?? texts.unnamed), () => store(before));
+    say(texts.hand.kept(chosen?.component ?? plotTexts.unnamed), () => store(before));
   };
   const undo = () => {
     if (!chosen) return;

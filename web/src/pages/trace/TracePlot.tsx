@@ -1,9 +1,11 @@
 import { useMemo, useRef, useState } from "preact/hooks";
 import type { ShownPeak, TraceShown } from "../../api/types";
-import { fixed, formatted, unitText } from "../../lib/format";
-import { type Stretch, ticks, valueAt } from "../../lib/plot";
+import { formatted } from "../../lib/format";
+import { type Stretch, valueAt } from "../../lib/plot";
+import { heightText, peakNames, secondsTicks, valveEvents } from "../../parts/plot/marks";
 import { type Handle, Plot } from "../../parts/plot/Plot";
 import type { Drawing, Line, Pen } from "../../parts/plot/paint";
+import { plotTexts } from "../../texts/plot";
 import { traceTexts as texts } from "../../texts/trace";
 import { type Signal, useSignal } from "./useSignal";
 
@@ -27,65 +29,7 @@ interface Props {
   show: Stretch | null;
 }
 
-const peakName = (peak: ShownPeak) => peak.component ?? texts.unnamed;
-
-// Names over the peaks, each moved up until it covers no other; at the very top it stays.
-function names(pen: Pen, peaks: ShownPeak[], chosen: ShownPeak | null, levelAt: (x: number) => number) {
-  const { ctx, x, y, box } = pen;
-  ctx.font = '14px "Atkinson Hyperlegible", system-ui, sans-serif';
-  ctx.textAlign = "center";
-  ctx.textBaseline = "alphabetic";
-  const taken: { from: number; to: number; y: number }[] = [];
-  for (const peak of peaks) {
-    const apex = x(peak.apex_s);
-    if (apex < box.left || apex > box.right) continue;
-    const name = peakName(peak);
-    const half = ctx.measureText(name).width / 2 + 4;
-    const px = Math.min(Math.max(apex, box.left + half), box.right - half);
-    const top = y(levelAt(peak.apex_s) + peak.height);
-    let py = Math.max(top - 8, box.top + 14);
-    const covers = () => taken.some((t) => px - half < t.to && px + half > t.from && Math.abs(t.y - py) < 16);
-    while (covers() && py - 16 > box.top + 12) py -= 16;
-    if (top - py > 18) {
-      ctx.strokeStyle = pen.colour("line");
-      ctx.lineWidth = 1;
-      ctx.setLineDash([2, 3]);
-      ctx.beginPath();
-      ctx.moveTo(apex, py + 4);
-      ctx.lineTo(apex, top - 3);
-      ctx.stroke();
-      ctx.setLineDash([]);
-    }
-    ctx.fillStyle = pen.colour(peak === chosen ? "accent" : "ink");
-    // A rim of paper keeps a name readable where a line runs under it.
-    ctx.lineWidth = 4;
-    ctx.strokeStyle = pen.colour("sheet");
-    ctx.strokeText(name, px, py);
-    ctx.fillText(name, px, py);
-    taken.push({ from: px - half, to: px + half, y: py });
-  }
-}
-
-function floor(pen: Pen, trace: TraceShown) {
-  const { ctx, x, box } = pen;
-  ctx.strokeStyle = pen.colour("valve");
-  ctx.fillStyle = pen.colour("valve");
-  ctx.lineWidth = 1;
-  for (const event of trace.events) {
-    const px = Math.round(x(event.at_s)) + 0.5;
-    ctx.setLineDash([2, 4]);
-    ctx.beginPath();
-    ctx.moveTo(px, box.top);
-    ctx.lineTo(px, box.bottom);
-    ctx.stroke();
-    ctx.setLineDash([]);
-    ctx.beginPath();
-    ctx.moveTo(px - 6, box.bottom - 10);
-    ctx.lineTo(px + 6, box.bottom - 10);
-    ctx.lineTo(px, box.bottom);
-    ctx.fill();
-  }
-}
+const peakName = (peak: ShownPeak) => peak.component ?? plotTexts.unnamed;
 
 function chosenStretch(pen: Pen, from: number, to: number) {
   const { ctx, x, box } = pen;
@@ -124,18 +68,23 @@ export function TracePlot({ trace, overlay, detector, chosen, choose, ends, move
     return {
       lines,
       root,
-      xTicks: (seen, count) => {
-        const list = ticks(seen.from, seen.to, count);
-        return list.at.map((at) => ({ at, label: `${fixed(at, list.decimals)}${unitText("s")}` }));
-      },
-      yText: (value, decimals) => `${fixed(value, decimals)}${unitText(trace.unit)}`,
+      xTicks: secondsTicks,
+      yText: heightText(trace.unit),
       under: (pen) => {
         if (ends) chosenStretch(pen, ends.start_s, ends.end_s);
         else if (chosen) chosenStretch(pen, chosen.start_s, chosen.end_s);
       },
       over: (pen) => {
-        floor(pen, trace);
-        names(pen, here, chosen, level);
+        valveEvents(pen, trace.events, true);
+        peakNames(
+          pen,
+          here.map((peak) => ({
+            name: peakName(peak),
+            at_s: peak.apex_s,
+            top: level(peak.apex_s) + peak.height,
+            colour: peak === chosen ? "accent" : "ink",
+          })),
+        );
         if (!ends) return;
         const { ctx, x, y } = pen;
         ctx.strokeStyle = pen.colour("fails");

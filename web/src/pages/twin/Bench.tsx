@@ -5,10 +5,10 @@ import { retimeTwin, runTwin, twinSheet } from "../../api/desk";
 import type { Problem, ProgrammeEvent, Proposal, Twin, TwinRun } from "../../api/types";
 import { fixed } from "../../lib/format";
 import { latest } from "../../lib/latest";
-import { saidOf } from "../../lib/problem";
 import { moved, ordered, same, worseThan } from "../../lib/programme";
 import { Choices } from "../../parts/Choices";
 import { KeepInVisit } from "../../parts/KeepInVisit";
+import { Wrong } from "../../parts/Wrong";
 import { twinTexts as texts } from "../../texts/twin";
 import { Programme } from "./Programme";
 import { ProposalSheet } from "./ProposalSheet";
@@ -140,11 +140,7 @@ export function Bench({ twin }: { twin: Twin }) {
           />
           {took !== null && <span class="soft small">{texts.answered(fixed(took, 0))}</span>}
         </div>
-        {problem && (
-          <p role="alert" class="wrong">
-            {saidOf(problem)}
-          </p>
-        )}
+        <Wrong problem={problem} />
         {[...twin.warnings, ...(run?.warnings ?? [])].map((warning) => (
           <p key={warning} class="wrong">
             {warning}

@@ -2,8 +2,9 @@ import { useEffect, useState } from "preact/hooks";
 import { getExample, openTwin } from "../../api/desk";
 import type { Problem, Twin } from "../../api/types";
 import { keep, kept } from "../../lib/kept";
-import { saidOf } from "../../lib/problem";
 import { FileButton, textOfFile } from "../../parts/FileButton";
+import { PlaceFrame } from "../../parts/PlaceFrame";
+import { Wrong } from "../../parts/Wrong";
 import { twinTexts as texts } from "../../texts/twin";
 import { Bench } from "./Bench";
 import "./twin.css";
@@ -44,39 +45,29 @@ export default function TwinPlace() {
     if (method?.data && gas?.data) put({ method: method.data, gas: gas.data });
   };
   return (
-    <div class="frame">
-      <main class="column">
-        <header class="place-head">
-          <h1>{texts.title}</h1>
-          <p class="soft">
-            {twin && given.method && given.gas ? texts.opened(twin.name, given.gas.name) : texts.says}
-          </p>
-        </header>
-        <div class="buttons">
-          <FileButton
-            says={given.method ? `${texts.method}: ${given.method.name}` : texts.method}
-            accept=".json,application/json"
-            main={!given.method}
-            open={(file) => open("method", file)}
-          />
-          <FileButton
-            says={given.gas ? `${texts.gas}: ${given.gas.name}` : texts.gas}
-            accept=".json,application/json"
-            main={!given.gas && given.method !== null}
-            open={(file) => open("gas", file)}
-          />
-          <button type="button" class="quiet" onClick={example}>
-            {texts.example}
-          </button>
-        </div>
-        {problem && (
-          <p role="alert" class="wrong">
-            {problem.where && `${problem.where}: `}
-            {saidOf(problem)}
-          </p>
-        )}
-        {twin && <Bench key={twin.id} twin={twin} />}
-      </main>
-    </div>
+    <PlaceFrame
+      title={texts.title}
+      says={twin && given.method && given.gas ? texts.opened(twin.name, given.gas.name) : texts.says}
+    >
+      <div class="buttons">
+        <FileButton
+          says={given.method ? `${texts.method}: ${given.method.name}` : texts.method}
+          accept=".json,application/json"
+          main={!given.method}
+          open={(file) => open("method", file)}
+        />
+        <FileButton
+          says={given.gas ? `${texts.gas}: ${given.gas.name}` : texts.gas}
+          accept=".json,application/json"
+          main={!given.gas && given.method !== null}
+          open={(file) => open("gas", file)}
+        />
+        <button type="button" class="quiet" onClick={example}>
+          {texts.example}
+        </button>
+      </div>
+      <Wrong problem={problem} where />
+      {twin && <Bench key={twin.id} twin={twin} />}
+    </PlaceFrame>
   );
 }

@@ -1,8 +1,9 @@
 import { useMemo, useState } from "preact/hooks";
 import type { ProgrammeEvent, ProposedEvent, Twin, TwinRun } from "../../api/types";
-import { fixed, formatted, unitText } from "../../lib/format";
-import { ticks, valueAt } from "../../lib/plot";
+import { formatted } from "../../lib/format";
+import { valueAt } from "../../lib/plot";
 import type { Worse } from "../../lib/programme";
+import { heightText, peakNames, secondsTicks, valveEvents } from "../../parts/plot/marks";
 import { type Handle, Plot } from "../../parts/plot/Plot";
 import type { Drawing, Line, Pen } from "../../parts/plot/paint";
 import { twinTexts as texts } from "../../texts/twin";
@@ -23,6 +24,7 @@ function lineOf(run: TwinRun | null, detector: number): { t: Float64Array; y: Fl
   return it ? { t: Float64Array.from(it.time_s), y: Float64Array.from(it.signal) } : null;
 }
 
+// What is cut or overrun is shaded between its valleys and said in words.
 function peaks(
   pen: Pen,
   run: TwinRun,
@@ -30,35 +32,26 @@ function peaks(
   detector: number,
   line: { t: Float64Array; y: Float64Array },
 ) {
-  const { ctx, x, y, box } = pen;
-  ctx.font = '14px "Atkinson Hyperlegible", system-ui, sans-serif';
-  ctx.textAlign = "center";
-  ctx.textBaseline = "alphabetic";
-  const taken: { from: number; to: number; y: number }[] = [];
-  for (const peak of run.peaks) {
-    if (peak.detector !== detector) continue;
-    const hurt = worse.has(peak.component);
-    if (hurt) {
-      // What is cut or overrun is shaded between its valleys and said in words.
-      ctx.fillStyle = pen.colour("fails");
-      ctx.globalAlpha = 0.13;
+  const { ctx, x, box } = pen;
+  const here = run.peaks.filter((peak) => peak.detector === detector);
+  ctx.fillStyle = pen.colour("fails");
+  ctx.globalAlpha = 0.13;
+  for (const peak of here)
+    if (worse.has(peak.component))
       ctx.fillRect(x(peak.from_s), box.top, x(peak.to_s) - x(peak.from_s), box.bottom - box.top);
-      ctx.globalAlpha = 1;
-    }
-    const name = hurt ? `\u25c6 ${peak.component}` : peak.component;
-    const half = ctx.measureText(name).width / 2 + 4;
-    const px = Math.min(Math.max(x(peak.apex_s), box.left + half), box.right - half);
-    let py = Math.max(y(valueAt(line.t, line.y, peak.apex_s) ?? 0) - 8, box.top + 14);
-    const covers = () => taken.some((t) => px - half < t.to && px + half > t.from && Math.abs(t.y - py) < 16);
-    while (covers() && py - 16 > box.top + 12) py -= 16;
-    ctx.fillStyle = pen.colour(hurt ? "fails" : "ink");
-    // A rim of paper keeps a name readable where a line runs under it.
-    ctx.lineWidth = 4;
-    ctx.strokeStyle = pen.colour("sheet");
-    ctx.strokeText(name, px, py);
-    ctx.fillText(name, px, py);
-    taken.push({ from: px - half, to: px + half, y: py });
-  }
+  ctx.globalAlpha = 1;
+  peakNames(
+    pen,
+    here.map((peak) => {
+      const hurt = worse.has(peak.component);
+      return {
+        name: hurt ? `\u25c6 ${peak.component}` : peak.component,
+        at_s: peak.apex_s,
+        top: valueAt(line.t, line.y, peak.apex_s) ?? 0,
+        colour: hurt ? "fails" : "ink",
+      };
+    }),
+  );
 }
 
 // Clean times of each event as bands at the foot, one row an event.
@@ -91,25 +84,11 @@ export function TwinPlot({ twin, run, first, worse, detector, programme, windows
     return {
       lines,
       root,
-      xTicks: (seen, count) => {
-        const list = ticks(seen.from, seen.to, count);
-        return list.at.map((at) => ({ at, label: `${fixed(at, list.decimals)}${unitText("s")}` }));
-      },
-      yText: (value, decimals) => `${fixed(value, decimals)}${unitText(unit)}`,
+      xTicks: secondsTicks,
+      yText: heightText(unit),
       under: (pen) => bands(pen, programme, windows),
       over: (pen) => {
-        const { ctx, x, box } = pen;
-        ctx.strokeStyle = pen.colour("valve");
-        ctx.lineWidth = 1;
-        ctx.setLineDash([2, 4]);
-        for (const event of programme) {
-          const px = Math.round(x(event.at_s)) + 0.5;
-          ctx.beginPath();
-          ctx.moveTo(px, box.top);
-          ctx.lineTo(px, box.bottom);
-          ctx.stroke();
-        }
-        ctx.setLineDash([]);
+        valveEvents(pen, programme, false);
         if (run && line) peaks(pen, run, worse, detector, line);
       },
     };

@@ -1,10 +1,12 @@
 // The leak test by the fall of pressure, timed here: the rate as it stands, and what the wait could show so far.
+
 import { useEffect, useState } from "preact/hooks";
 import { post } from "../../api/client";
 import { useDraft } from "../../lib/drafts";
 import { formatted } from "../../lib/format";
 import { leakFile, leakInputs, minutesWaited, waitText } from "../../lib/leak";
 import { saidOf } from "../../lib/problem";
+import { WrongWords } from "../../parts/Wrong";
 import { places } from "../../shell/places";
 import { visitTexts } from "../../texts/visit";
 import type { StepProps } from "./StepForm";
@@ -104,11 +106,7 @@ function Timed({ handle, visit, stage, step, done }: StepProps) {
           {field("p2", texts.p2)}
           {field("t2", texts.t2)}
         </div>
-        {problem && (
-          <p class="wrong" role="alert">
-            {problem}
-          </p>
-        )}
+        <WrongWords says={problem} />
         {results.length > 0 && (
           <dl class="leak-results">
             {results.map((result) => (

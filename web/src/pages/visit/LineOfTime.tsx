@@ -9,6 +9,7 @@ import { forecast } from "../../lib/visit";
 import { VerdictShape } from "../../parts/VerdictMark";
 import { visitTexts } from "../../texts/visit";
 import { Behind, departs, inRows, narrowest, type Post, range, rowHeight, spoken, top } from "./lineParts";
+import "../../parts/line-of-time.css";
 import "./line.css";
 import { useWidth } from "../../parts/useWidth";
 
@@ -112,7 +113,7 @@ export function LineOfTime({ visit, line, now, chosen, choose, stage, chooseStag
   };
 
   return (
-    <div class="time-line" ref={box}>
+    <div class="line-of-time time-line" ref={box}>
       <svg
         width={width}
         height={height}

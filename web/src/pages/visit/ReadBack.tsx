@@ -1,9 +1,11 @@
 // The second person types the amounts from the paper without seeing the first typing; only then are both compared.
+
 import { useEffect, useState } from "preact/hooks";
 import { bytes } from "../../api/client";
 import { type Amount, amountsOf, differing } from "../../lib/certificate";
 import { short } from "../../lib/format";
 import { placed, standingEvidence } from "../../lib/visit";
+import { WrongWords } from "../../parts/Wrong";
 import { Dialog } from "../../shell/Dialog";
 import { peopleList } from "../../shell/People";
 import { settings } from "../../shell/settings";
@@ -56,11 +58,7 @@ export function ReadBack({ handle, visit, stage, step, done, close }: StepProps 
           />
         </label>
         {same && who.trim() !== "" && <p class="wrong">{texts.same}</p>}
-        {none && (
-          <p class="wrong" role="alert">
-            {texts.noFile}
-          </p>
-        )}
+        <WrongWords says={none && texts.noFile} />
         <div class="fields">
           {(amounts ?? []).map(({ component }) => {
             const off = wrong?.find((each) => each.component === component);
@@ -79,11 +77,7 @@ export function ReadBack({ handle, visit, stage, step, done, close }: StepProps 
             );
           })}
         </div>
-        {wrong && wrong.length > 0 && (
-          <p class="wrong" role="alert">
-            {texts.differ}
-          </p>
-        )}
+        <WrongWords says={wrong && wrong.length > 0 && texts.differ} />
         <button type="submit" class="main" disabled={!complete || same || who.trim() === ""}>
           {texts.compare}
         </button>

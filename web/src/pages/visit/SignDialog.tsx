@@ -1,10 +1,13 @@
 // One name under one statement: which, by whose key, with what reserved.
+
 import { useEffect, useState } from "preact/hooks";
 import { get, post } from "../../api/client";
 import type { JudgedVisit, Key, Keys, SignatureShown, SignedVisit, Standing } from "../../api/types";
 import { saidOf } from "../../lib/problem";
 import { standsAgainst } from "../../lib/visit";
 import { Choices } from "../../parts/Choices";
+import { TextField } from "../../parts/TextField";
+import { WrongWords } from "../../parts/Wrong";
 import { Dialog } from "../../shell/Dialog";
 import { settings } from "../../shell/settings";
 import { say } from "../../shell/toast";
@@ -39,36 +42,19 @@ function NewKey({ made, first }: { made: (key: Key) => void; first: boolean }) {
       <summary>{texts.newKey}</summary>
       <div class="column tight">
         <div class="fields">
-          <label>
-            <span>{texts.name}</span>
-            <input value={name} maxLength={80} onInput={(event) => setName(event.currentTarget.value)} />
-          </label>
-          <label>
-            <span>{texts.passphrase}</span>
-            <input
-              type="password"
-              autocomplete="new-password"
-              value={one}
-              onInput={(event) => setOne(event.currentTarget.value)}
-            />
-          </label>
-          <label>
-            <span>{texts.again}</span>
-            <input
-              type="password"
-              autocomplete="new-password"
-              value={two}
-              aria-invalid={differ}
-              onInput={(event) => setTwo(event.currentTarget.value)}
-            />
-          </label>
+          <TextField says={texts.name} value={name} set={setName} maxLength={80} />
+          <TextField says={texts.passphrase} secret autocomplete="new-password" value={one} set={setOne} />
+          <TextField
+            says={texts.again}
+            secret
+            autocomplete="new-password"
+            value={two}
+            set={setTwo}
+            wrong={differ}
+          />
         </div>
         <p class="soft small">{texts.passphraseSays}</p>
-        {(differ || problem) && (
-          <p class="wrong" role="alert">
-            {differ ? texts.differ : problem}
-          </p>
-        )}
+        <WrongWords says={differ ? texts.differ : problem} />
         <button type="button" disabled={name.trim() === "" || one.length < 8 || one !== two} onClick={make}>
           {texts.make}
         </button>
@@ -155,26 +141,17 @@ export function SignDialog({ visit, judged, close, signed }: Props) {
                 ))}
               </select>
             </label>
-            <label>
-              <span>{texts.passphrase}</span>
-              <input
-                type="password"
-                autocomplete="off"
-                value={passphrase}
-                onInput={(event) => setPassphrase(event.currentTarget.value)}
-              />
-            </label>
-            <label>
-              <span>{texts.reservation}</span>
-              <input value={reservation} onInput={(event) => setReservation(event.currentTarget.value)} />
-            </label>
+            <TextField
+              says={texts.passphrase}
+              secret
+              autocomplete="off"
+              value={passphrase}
+              set={setPassphrase}
+            />
+            <TextField says={texts.reservation} value={reservation} set={setReservation} />
           </div>
         )}
-        {problem && (
-          <p class="wrong" role="alert">
-            {problem}
-          </p>
-        )}
+        <WrongWords says={problem} />
         <button type="submit" class="main" disabled={busy || !may(as) || key === null || passphrase === ""}>
           {texts.sign}
         </button>

@@ -1,7 +1,7 @@
 // A visit and what was made of it, kept in step with the record; and the ways to write in it.
 import { useCallback, useEffect, useRef, useState } from "preact/hooks";
 import { type Answer, address, get, on, post, upload } from "../../api/client";
-import type { Act, Between, JudgedVisit, Problem, Standing } from "../../api/types";
+import type { Act, Between, JudgedVisit, Judging, Problem, Standing } from "../../api/types";
 import { saidOf } from "../../lib/problem";
 import { settings } from "../../shell/settings";
 import { complain, say } from "../../shell/toast";
@@ -43,22 +43,39 @@ export function useVisit(id: string): VisitHandle {
   const [problem, setProblem] = useState<Problem | null>(null);
   const [grown, setGrown] = useState<Grown | null>(null);
   const last = useRef(0);
+  const known = useRef(0);
+  const late = useRef(0);
 
   const judge = useCallback(() => {
     get<JudgedVisit>(path(id, "/judged")).then((answer) => {
       // An older answer that comes late must not stand over a newer one.
-      if (answer.data && answer.data.last_entry >= last.current) setJudged(answer.data);
+      if (answer.data && answer.data.last_entry >= last.current) {
+        setJudged(answer.data);
+        known.current = answer.data.last_entry;
+      }
     });
   }, [id]);
+  // Asks whether they are made; when they are not, an event tells of it, and one that got lost is not waited for.
+  const expect = useCallback(
+    function ask() {
+      clearTimeout(late.current);
+      if (known.current >= last.current) return;
+      late.current = window.setTimeout(ask, 2000);
+      get<Judging>(path(id, "/judging")).then(({ data }) => {
+        if (data && data.judged_to === data.last_entry) judge();
+      });
+    },
+    [id, judge],
+  );
   const take = useCallback(
     (next: Standing) => {
       if (next.last_entry < last.current) return;
       const news = next.last_entry > last.current;
       last.current = next.last_entry;
       setVisit(next);
-      if (news) judge();
+      if (news) expect();
     },
-    [judge],
+    [expect],
   );
   const reload = useCallback(() => {
     get<Standing>(path(id)).then((answer) => {
@@ -69,19 +86,25 @@ export function useVisit(id: string): VisitHandle {
 
   useEffect(() => {
     last.current = 0;
+    known.current = 0;
     reload();
     const heard = on("record", (news) => {
       if (news.subjects.some((each) => each.subject === id && each.last > last.current)) reload();
+    });
+    const made = on("judged", (news) => {
+      if (news.visit === id && news.last_entry >= last.current && news.last_entry > known.current) judge();
     });
     const back = on("back", reload);
     // Minutes of the permit run by themselves.
     const clock = setInterval(reload, 60_000);
     return () => {
       heard();
+      made();
       back();
       clearInterval(clock);
+      clearTimeout(late.current);
     };
-  }, [id, reload]);
+  }, [id, reload, judge]);
 
   const undo = async (entry: number) => {
     const answer = await post<Act>(path(id, "/undo"), { entry, by: settings.get().name });

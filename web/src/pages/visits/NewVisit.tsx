@@ -4,6 +4,7 @@ import type { PlanHead, Plans, VisitId } from "../../api/types";
 import { useDraft } from "../../lib/drafts";
 import { saidOf } from "../../lib/problem";
 import { Choices } from "../../parts/Choices";
+import { WrongWords } from "../../parts/Wrong";
 import { go } from "../../shell/route";
 import { useSettings } from "../../shell/settings";
 import { visitsTexts as texts } from "../../texts/visits";
@@ -56,11 +57,7 @@ export function NewVisit() {
         choose={(next) => put("plan", next)}
       />
       <p class="soft small">{plans.find((each) => each.name === plan)?.summary}</p>
-      {problem && (
-        <p class="wrong" role="alert">
-          {problem}
-        </p>
-      )}
+      <WrongWords says={problem} />
       <button type="submit" class="main" disabled={!plan || (draft.analyser ?? "").trim() === ""}>
         {texts.begin}
       </button>

@@ -38,6 +38,8 @@ interface Props {
   onHandle?: (id: string, value: number, done: boolean) => void;
   /** Shows this stretch whenever it changes. */
   show?: Stretch | null;
+  /** The share of the height that is seen, whenever it changes; the keys go on from there. */
+  share?: number;
   /** Offers heights by their square root. */
   turnRoot?: (() => void) | undefined;
 }
@@ -54,6 +56,7 @@ export function Plot({
   handles,
   onHandle,
   show,
+  share = 1,
   turnRoot,
 }: Props) {
   const canvas = useRef<HTMLCanvasElement>(null);
@@ -111,6 +114,7 @@ export function Plot({
     if (before) made.show(before.view);
     surface.current = made;
     made.foot = posts ? thumb - 6 : 0;
+    made.scaleHeight(share);
     made.set(drawing);
     setReady(true);
     return () => made.destroy();
@@ -121,6 +125,7 @@ export function Plot({
     surface.current.foot = posts ? thumb - 6 : 0;
     surface.current.set(drawing);
   }, [drawing, handles, posts]);
+  useEffect(() => surface.current?.scaleHeight(share), [share]);
   useEffect(() => {
     if (show) surface.current?.show(show);
   }, [show]);

@@ -38,6 +38,8 @@ export interface Drawing {
   yText: (value: number, decimals: number) => string;
   /** Heights by their square root, so that small peaks are seen beside a large one. */
   root?: boolean;
+  /** Where heights are reckoned from when small things are made taller: a baseline. None: the lowest point. */
+  ground?: number | undefined;
 }
 
 const font = '14px "Atkinson Hyperlegible", system-ui, sans-serif';

@@ -296,7 +296,14 @@ export class Surface {
     }
     if (!(low <= high)) [low, high] = [0, 1];
     const room = (high - low || Math.abs(high) || 1) * this.share;
-    this.yRange = drawing.root ? [low, low + 1.2 * room] : [low - 0.06 * room, low + 1.16 * room];
+    const { root, ground } = drawing;
+    if (root || ground === undefined || !(ground > low && ground < high)) {
+      this.yRange = root ? [low, low + 1.2 * room] : [low - 0.06 * room, low + 1.16 * room];
+      return;
+    }
+    // A valve's kick far below the baseline must not push the small peaks out of sight.
+    const above = (high - ground) * this.share;
+    this.yRange = [Math.max(low - 0.06 * room, ground - 0.4 * above), ground + 1.24 * above];
   }
 
   private draw(): void {
