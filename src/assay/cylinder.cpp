@@ -347,6 +347,10 @@ Result<Cylinder> read_cylinder(Field const& root) {
     return out;
 }
 
+Result<std::optional<Pressure>> stated_pressure(Field const& root) {
+    return read_pressure(root, "pressure");
+}
+
 gas::Composition certified_gas(Cylinder const& cylinder) {
     return gas::normalised(cylinder.printed);
 }

@@ -8,6 +8,7 @@
 
 #include "assay/cylinder_check.hpp"
 #include "base/base.hpp"
+#include "desk/cylinder_pressure.hpp"
 #include "desk/load.hpp"
 #include "desk/prove.hpp"
 #include "trace/series_table.hpp"
@@ -182,7 +183,15 @@ class Maker {
         auto const cylinder = read(std::optional(file), cylinder_of);
         auto const at = parse_instant(file.at, "at");
         if (!cylinder || !at) return;
-        auto check = assay::cylinder_check(*cylinder, criteria_, {date_of(*at), std::nullopt});
+        auto known = *cylinder;
+        auto const reading = typed_pressure(known.serial);
+        if (reading) {
+            known.pressure = reading->first.pressure;
+            if (auto const& t = reading->first.temperature;
+                t && (!known.coldest_recorded || *t < *known.coldest_recorded))
+                known.coldest_recorded = t;
+        }
+        auto check = assay::cylinder_check(known, criteria_, {date_of(*at), std::nullopt});
         if (!check) {
             out_.warnings.push_back(one_line(check.error()));
             return;
@@ -191,8 +200,32 @@ class Maker {
             finding.gas = gas;
             finding.basis = basis;
             finding.inputs = {file.sha256};
+            if (reading && (finding.id == "pressure" || finding.id == "cold_exposure"))
+                finding.inputs.push_back(reading->second);
+            if (reading && finding.id == "pressure" && finding.note.empty())
+                finding.note = "Read as " + reading->first.typed + ".";
             add(std::move(finding));
         }
+    }
+
+    // The newest pressure of that cylinder that was read on this visit, and the hash of its file.
+    std::optional<std::pair<KeptPressure, std::string>> typed_pressure(std::string const& serial) {
+        std::optional<std::pair<KeptPressure, std::string>> out;
+        each_step([&](StepView const& step) {
+            for (auto const& evidence : step.evidence) {
+                if (evidence.standing != visit::Standing::aside || evidence.sha256.empty() ||
+                    !may_be_pressure_file(evidence.file))
+                    continue;
+                auto const file = kept(evidence);
+                if (!file) continue;
+                // A photograph may carry such a name: what is none is passed over.
+                auto reading = read_pressure_file(file->bytes, file->name);
+                if (!reading || reading->serial != serial) continue;
+                if (!out || reading->at.milliseconds >= out->first.at.milliseconds)
+                    out = {*std::move(reading), evidence.sha256};
+            }
+        });
+        return out;
     }
 
     std::vector<visit::ProofRun> runs(

@@ -1,12 +1,13 @@
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
-import type { Answer } from "../../api/client";
+import { type Answer, get } from "../../api/client";
 import { getExample, getTrace, handPeak, nameTrace, openTrace, traceExport } from "../../api/desk";
-import type { HandPeak, HandRequest, Problem, ShownPeak, TraceShown } from "../../api/types";
+import type { HandPeak, HandRequest, Problem, ShownPeak, Standing, TraceShown } from "../../api/types";
 import { type Decision, decisionsOf, find, put, save, without } from "../../lib/decisions";
-import { formatted } from "../../lib/format";
+import { clock, formatted } from "../../lib/format";
 import { latest } from "../../lib/latest";
 import type { Stretch } from "../../lib/plot";
 import { saidOf } from "../../lib/problem";
+import { overlays, type RunOfVisit, runsOf } from "../../lib/visitRuns";
 import { Choices } from "../../parts/Choices";
 import { dropping, FileButton, textOfFile } from "../../parts/FileButton";
 import { go, useAddress } from "../../shell/route";
@@ -14,12 +15,73 @@ import { say } from "../../shell/toast";
 import { traceTexts as texts } from "../../texts/trace";
 import { FromVisit } from "./FromVisit";
 import { HandPanel } from "./HandPanel";
+import { openRun } from "./openRun";
 import { PeakTable } from "./PeakTable";
 import { type End, type Ends, TracePlot } from "./TracePlot";
 import "./trace-place.css";
 
 /** From the address, so that a reload and a link from a visit's evidence open the same. */
 const idOf = (query: string) => new URLSearchParams(query).get("id") ?? "";
+
+/** "?visit=PX-7-1&entry=31": a run of a visit, to which there is a way back. */
+function runOf(query: string): { visit: string; entry: number } | null {
+  const asked = new URLSearchParams(query);
+  const visit = asked.get("visit");
+  const entry = Number(asked.get("entry"));
+  return visit && Number.isInteger(entry) && entry > 0 ? { visit, entry } : null;
+}
+
+interface OfVisit {
+  standing: Standing;
+  run: RunOfVisit;
+}
+
+function WayBack({ of }: { of: OfVisit }) {
+  const { standing, run } = of;
+  return (
+    <p class="way-back">
+      <a class="button" href={`/visit/${encodeURIComponent(standing.visit)}?run=${run.entry}`}>
+        {texts.visit.back(standing.visit)}
+      </a>
+      <span class="soft">
+        {run.step}, {clock(run.at)}
+        {run.stream && `, ${texts.visit.stream} ${run.stream}`}
+      </span>
+    </p>
+  );
+}
+
+/** Other runs of the same visit, to be laid over this one. */
+function Over({ of, lay }: { of: OfVisit; lay: (run: RunOfVisit | null) => void }) {
+  const [chosen, setChosen] = useState("");
+  const groups = overlays(runsOf(of.standing), of.run);
+  if (groups.length === 0) return null;
+  return (
+    <label class="trace-over">
+      <span>{texts.visit.over}</span>
+      <select
+        value={chosen}
+        onChange={(event) => {
+          const value = event.currentTarget.value;
+          setChosen(value);
+          const runs = groups.flatMap((group) => group.runs);
+          lay(runs.find((run) => String(run.entry) === value) ?? null);
+        }}
+      >
+        <option value="">{texts.visit.overNone}</option>
+        {groups.map((group) => (
+          <optgroup key={group.step} label={group.step}>
+            {group.runs.map((run) => (
+              <option key={run.entry} value={String(run.entry)}>
+                {clock(run.at)}, {run.file}
+              </option>
+            ))}
+          </optgroup>
+        ))}
+      </select>
+    </label>
+  );
+}
 
 export default function TracePlace() {
   const { query } = useAddress();
@@ -28,13 +90,43 @@ export default function TracePlace() {
   const [problem, setProblem] = useState<Problem | null>(null);
   const [rate, setRate] = useState("");
   const [asking, setAsking] = useState(false);
+  const [ofVisit, setOfVisit] = useState<OfVisit | null>(null);
   const opened = (answer: Answer<TraceShown>) => {
     setProblem(answer.problem);
     if (!answer.data) return;
+    setOfVisit(null);
     setTrace(answer.data);
     go(`/trace?id=${encodeURIComponent(answer.data.id)}`, true);
   };
+  const openedRun = (standing: Standing, run: RunOfVisit, shown: TraceShown) => {
+    setOfVisit({ standing, run });
+    setOverlay(null);
+    setTrace(shown);
+    go(`/trace?visit=${encodeURIComponent(standing.visit)}&entry=${run.entry}`, true);
+  };
+  const openAsked = async (visit: string, entry: number) => {
+    const answer = await get<Standing>(`/api/v1/visits/${encodeURIComponent(visit)}`);
+    setProblem(answer.problem);
+    if (!answer.data) return;
+    const run = runsOf(answer.data).find((each) => each.entry === entry);
+    if (!run) return setProblem({ code: "not_found", what: texts.visit.noRun, where: "", mend: "" });
+    const shown = await openRun(answer.data, run);
+    setProblem(shown.problem);
+    if (shown.data) openedRun(answer.data, run, shown.data);
+  };
+  const lay = async (run: RunOfVisit | null) => {
+    if (!run || !ofVisit) return setOverlay(null);
+    const answer = await openRun(ofVisit.standing, run);
+    setProblem(answer.problem);
+    setOverlay(answer.data);
+  };
   useEffect(() => {
+    const asked = runOf(query);
+    if (asked) {
+      if (ofVisit?.run.entry !== asked.entry || ofVisit.standing.visit !== asked.visit)
+        openAsked(asked.visit, asked.entry);
+      return;
+    }
     const id = idOf(query);
     if (id !== "" && trace?.id !== id)
       getTrace(id).then((answer) => {
@@ -68,14 +160,16 @@ export default function TracePlace() {
           <h1>{texts.title}</h1>
           {!trace && <p class="soft">{texts.says}</p>}
         </header>
+        {ofVisit && <WayBack of={ofVisit} />}
         <div class="buttons">
           <FileButton says={texts.open} main={!trace} open={open} />
           <button type="button" onClick={() => setAsking(true)}>
             {texts.visit.open}
           </button>
           {trace && <FileButton says={texts.method} accept=".json,application/json" open={openMethod} />}
-          {trace && !overlay && <FileButton says={texts.overlay} open={openOverlay} />}
-          {overlay && (
+          {trace && ofVisit && <Over key={ofVisit.run.entry} of={ofVisit} lay={lay} />}
+          {trace && !overlay && !ofVisit && <FileButton says={texts.overlay} open={openOverlay} />}
+          {overlay && !ofVisit && (
             <button type="button" onClick={() => setOverlay(null)}>
               {texts.overlayAway}
             </button>
@@ -99,9 +193,7 @@ export default function TracePlace() {
             {saidOf(problem)}
           </p>
         )}
-        {asking && (
-          <FromVisit close={() => setAsking(false)} opened={(data) => opened({ data, problem: null })} />
-        )}
+        {asking && <FromVisit close={() => setAsking(false)} opened={openedRun} />}
         {trace && <Shown key={trace.id} trace={trace} overlay={overlay} />}
       </main>
     </div>

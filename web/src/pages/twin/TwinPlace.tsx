@@ -4,8 +4,10 @@ import type { Problem, Twin } from "../../api/types";
 import { keep, kept } from "../../lib/kept";
 import { saidOf } from "../../lib/problem";
 import { FileButton, textOfFile } from "../../parts/FileButton";
+import { say } from "../../shell/toast";
 import { twinTexts as texts } from "../../texts/twin";
 import { Bench } from "./Bench";
+import { FitSheet } from "./FitSheet";
 import "./twin.css";
 
 interface Given {
@@ -43,6 +45,11 @@ export default function TwinPlace() {
     const [method, gas] = await Promise.all(["method.json", "line_gas.json"].map(getExample));
     if (method?.data && gas?.data) put({ method: method.data, gas: gas.data });
   };
+  const goOn = (method: { name: string; text: string }) => {
+    put({ ...given, method });
+    window.scrollTo(0, 0);
+    say(texts.fit.goesOn);
+  };
   return (
     <div class="frame">
       <main class="column">
@@ -76,6 +83,7 @@ export default function TwinPlace() {
           </p>
         )}
         {twin && <Bench key={twin.id} twin={twin} />}
+        {twin && <FitSheet twin={twin} goOn={goOn} />}
       </main>
     </div>
   );
