@@ -90,9 +90,12 @@ std::map<gas::Component, double> certified(visit::ProofInputs const& in,
     return out;
 }
 
+// What of the runs is read: factors where the gas is the certified one, totals where it is one gas.
+enum class Read { retention, retention_and_total, all };
+
 trace::SeriesTable table_of(std::vector<TimedRun> const& runs,
                             visit::ProofInputs const& in,
-                            bool with_factors) {
+                            Read read) {
     trace::SeriesTable out;
     if (runs.empty()) return out;
     out.start = runs.front().at;
@@ -115,14 +118,15 @@ trace::SeriesTable table_of(std::vector<TimedRun> const& runs,
         out.t.push_back(t);
         auto const& areas = *runs[i].run->areas;
         auto const amounts =
-            with_factors ? certified(in, areas) : std::map<gas::Component, double>{};
+            read == Read::all ? certified(in, areas) : std::map<gas::Component, double>{};
         for (auto const& area : areas.areas) {
             auto const name = std::string(gas::name(area.component));
             if (area.retention_s > 0) put(retention, "retention:" + name, t, area.retention_s, i);
             if (auto const x = amounts.find(area.component); x != amounts.end() && area.area > 0)
                 put(factors, "factor:" + name, t, area.area / x->second, i);
         }
-        if (runs[i].total) put(totals, "total", t, 100 * *runs[i].total, i);
+        if (runs[i].total && read != Read::retention)
+            put(totals, "total", t, 100 * *runs[i].total, i);
     }
     for (auto* columns : {&retention, &factors, &totals})
         for (auto& column : *columns) out.columns.push_back(std::move(column));
@@ -158,19 +162,28 @@ Json visit_settling_json(VisitState const& visit,
         auto const add = [&](std::string id,
                              std::string title,
                              std::vector<visit::ProofRun> const& runs,
-                             bool with_factors) {
+                             Read read) {
             auto const list = timed(runs, times, proof);
             if (list.size() < least_runs) return;
             sources.push_back(source_json(
-                std::move(id), std::move(title), false, nullptr, table_of(list, in, with_factors)));
+                std::move(id), std::move(title), false, nullptr, table_of(list, in, read)));
         };
-        add("calibration", "Runs on the calibration gas, as left", in.calibration_gas, true);
-        add("proving", "Runs on the proving gas, as left", in.proving_gas, false);
+        std::vector<visit::ProofRun> every(in.calibration_gas);
+        every.insert(every.end(), in.proving_gas.begin(), in.proving_gas.end());
+        for (auto const& [stream, runs] : in.line_gas)
+            every.insert(every.end(), runs.begin(), runs.end());
+        bool const several = every.size() > in.calibration_gas.size();
+        if (several) add("runs", "All runs as left, whatever the gas", every, Read::retention);
+        add("calibration", "Runs on the calibration gas, as left", in.calibration_gas, Read::all);
+        add("proving",
+            "Runs on the proving gas, as left",
+            in.proving_gas,
+            Read::retention_and_total);
         for (auto const& [stream, runs] : in.line_gas)
             add("line " + stream,
                 fmt::format("Runs on line gas, stream {}, as left", stream),
                 runs,
-                false);
+                Read::retention_and_total);
     }
     return Json{
         {"visit", visit.visit}, {"last_entry", visit.last}, {"sources", std::move(sources)}};

@@ -8,11 +8,12 @@ namespace gw::desk {
 
 /// {"visit", "last_entry", "sources": [{"id", "title", "decides", "start", "entry", ...what
 /// `visit::settlement_picture_json` gives}]}. Sources: the settling file that stands ("series": the
-/// finding `settled` is made of it and of nothing else), and the as-left runs of each gas by
-/// themselves ("calibration", "proving", "line 1": their retention times, on the calibration gas
-/// also area over certified amount, and the unnormalised total), one reading a run. Gases are kept
-/// apart: the time of a peak goes with its size. start: of t = 0; null where the file counts
-/// seconds only. A file that cannot be read is no source; the findings say so.
+/// finding `settled` is made of it and of nothing else); and of the runs as left, one reading a
+/// run: retention times of all of them ("runs": many readings, but the time of a peak goes a little
+/// with its size), and each gas by itself ("calibration", "proving", "line 1": retention times and
+/// unnormalised total, on the calibration gas also area over certified amount). start: of t = 0;
+/// null where the file counts seconds only. A file that cannot be read is no source; the findings
+/// say so.
 Json visit_settling_json(visit::VisitState const& visit,
                          VisitFindings const& made,
                          store::Store const& store);

@@ -122,6 +122,12 @@ TEST_F(PicturesApi, SettlingIsShownFromTheSeriesAndFromRuns) {
     EXPECT_NEAR(y, oven["values"].back().get<double>(), 0.5);
     play("hand back");
     auto const late = settling();
+    auto const every = only(late["sources"], [](Json const& s) { return s["id"] == "runs"; });
+    ASSERT_FALSE(every.is_null());
+    auto const methane =
+        only(every["quantities"], [](Json const& q) { return q["name"] == "retention:methane"; });
+    EXPECT_GE(methane["values"].size(), 8U) << "enough to be fitted";
+    EXPECT_NE(methane["motion"], "too few readings");
     for (auto const* id : {"calibration", "proving"}) {
         auto const source = only(late["sources"], [&](Json const& s) { return s["id"] == id; });
         ASSERT_FALSE(source.is_null()) << id;

@@ -124,8 +124,8 @@ void add_twins(Routes& routes, App const& app) {
         [&app](Request const& request) { return answered(open(app, request)); },
         Effect::reads,
         files);
-    using Answer = Result<Json> (*)(App const&, Request const&);
-    std::pair<char const*, Answer> const played[] = {{"/api/v1/twins/{id}/run", run},
+    using Played = Result<Json> (*)(App const&, Request const&);
+    std::pair<char const*, Played> const played[] = {{"/api/v1/twins/{id}/run", run},
                                                      {"/api/v1/twins/{id}/retime", propose},
                                                      {"/api/v1/twins/{id}/fit", fit},
                                                      {"/api/v1/twins/{id}/sheet", sheet}};

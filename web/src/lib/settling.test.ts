@@ -53,6 +53,9 @@ describe("settling", () => {
   });
   it("leaves what was set aside out of the height, and holds the limits", () => {
     const wild = quantity("oven_c", { values: [11, 900, 10], used: [true, false, true] });
+    const near = heightOf(wild, 1e9, true);
+    expect(near.from).toBeCloseTo(9.4, 9);
+    expect(near.to).toBeCloseTo(10.6, 9);
     const { from, to } = heightOf(wild, 1e9);
     expect(to).toBeLessThan(20);
     expect(from).toBeLessThan(9.9);

@@ -54,8 +54,13 @@ export function spanOf(source: SettlingSource, now: number | null): { from: numb
   return { from, to };
 }
 
-/** Lowest and highest of what is drawn: readings that count, the curve, and the limits around its end. */
-export function heightOf(quantity: SettlingQuantity, to: number): { from: number; to: number } {
+/**
+ * Lowest and highest of what is drawn: readings that count, the curve, and the limits around its end. `near`: only six
+ * limits on either side of that end.
+ */
+export function heightOf(quantity: SettlingQuantity, to: number, near = false): { from: number; to: number } {
+  if (near && quantity.end_value !== null && quantity.limit !== null)
+    return { from: quantity.end_value - 6 * quantity.limit, to: quantity.end_value + 6 * quantity.limit };
   const all = quantity.values.filter((_, i) => quantity.used[i]);
   for (const point of quantity.curve) if (point.t_s <= to) all.push(point.low, point.high);
   if (quantity.end_value !== null && quantity.limit !== null)

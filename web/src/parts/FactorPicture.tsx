@@ -11,9 +11,9 @@ import { useWidth } from "./useWidth";
 import { VerdictMark, VerdictShape } from "./VerdictMark";
 import "./factor-picture.css";
 
-const row = 34;
-const names = 128;
-const numbers = 118;
+const row = 30;
+const names = 122;
+const numbers = 112;
 const size = 14;
 
 interface Props {
@@ -32,7 +32,7 @@ function Panel({ set, pairs }: { set: FactorSet; pairs: FactorPair[] }) {
   const height = rows * row + 30;
   const { from, to } = rangeOf(set);
   const x = linear(from, to, names, width - numbers);
-  const axis = ticks(from, to, Math.max(2, (width - names - numbers) / 70));
+  const axis = ticks(from, to, Math.max(3, (width - names - numbers) / 64));
   const out = set.marks.filter((mark) => mark.finding.verdict === "fails").map((mark) => mark.component);
   let at = 0;
   return (

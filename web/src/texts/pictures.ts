@@ -39,6 +39,7 @@ export const settlingTexts = {
   decides: "the finding \u201cat rest\u201d is made of this",
   aside: "seen beside it; the finding \u201cat rest\u201d is made of the settling series alone",
   quantities: { legend: "Drawn", few: "What is slowest", all: "All" },
+  heights: { legend: "Heights", whole: "All of it", near: "Around the limit" },
   atRest: "At rest: the change still to come is inside its limits.",
   restSince: (time: string) => `At rest since about ${time}.`,
   notYet: "Not at rest.",

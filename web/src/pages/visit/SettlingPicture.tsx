@@ -34,13 +34,15 @@ interface PanelProps {
   source: SettlingSource;
   quantity: SettlingQuantity;
   now: number | null;
+  /** Heights around where it ends only: there the limit is wide. */
+  near: boolean;
 }
 
-function Panel({ source, quantity, now }: PanelProps) {
+function Panel({ source, quantity, now, near }: PanelProps) {
   const { box, width } = useWidth(300);
   const span = spanOf(source, now);
   const x = linear(span.from, span.to, left, width - right);
-  const height = heightOf(quantity, span.to);
+  const height = heightOf(quantity, span.to, near);
   const y = linear(height.from, height.to, tall, 10);
   const system = reading.system;
   const seen = (value: number) => shownValue(value, quantity.unit, system);
@@ -224,6 +226,7 @@ function Verdict({ source }: { source: SettlingSource }) {
 
 function Source({ source, now }: { source: SettlingSource; now: number | null }) {
   const [which, setWhich] = useState<"few" | "all">("few");
+  const [near, setNear] = useState<"whole" | "near">("whole");
   const few = slowest(source);
   const here = now === null || source.start === null ? null : (now - Date.parse(source.start)) / 1000;
   const shown = which === "few" ? few : source.quantities.filter((each) => each.values.length > 1);
@@ -236,20 +239,33 @@ function Source({ source, now }: { source: SettlingSource; now: number | null })
           {texts.looks[cause] ?? cause}
         </p>
       ))}
-      {source.quantities.length > few.length && (
-        <Choices
-          legend={texts.quantities.legend}
-          choices={[
-            ["few", texts.quantities.few],
-            ["all", texts.quantities.all],
-          ]}
-          chosen={which}
-          choose={setWhich}
-        />
-      )}
+      <div class="settling-choices">
+        {source.quantities.length > few.length && (
+          <Choices
+            legend={texts.quantities.legend}
+            choices={[
+              ["few", texts.quantities.few],
+              ["all", texts.quantities.all],
+            ]}
+            chosen={which}
+            choose={setWhich}
+          />
+        )}
+        {shown.some((each) => each.end_value !== null && each.limit !== null) && (
+          <Choices
+            legend={texts.heights.legend}
+            choices={[
+              ["whole", texts.heights.whole],
+              ["near", texts.heights.near],
+            ]}
+            chosen={near}
+            choose={setNear}
+          />
+        )}
+      </div>
       <div class="settling-panels">
         {shown.map((quantity) => (
-          <Panel key={quantity.name} source={source} quantity={quantity} now={here} />
+          <Panel key={quantity.name} source={source} quantity={quantity} now={here} near={near === "near"} />
         ))}
       </div>
       <p class="settling-key soft small">
@@ -291,12 +307,16 @@ export default function SettlingPicture({ visit, last, now }: PictureProps) {
       {!data && !problem && <p class="soft loading">{texts.fetching}</p>}
       {data && !source && <p class="soft">{texts.nothing}</p>}
       {sources.length > 1 && (
-        <Choices
-          legend={texts.source}
-          choices={sources.map((each) => [each.id, each.title] as const)}
-          chosen={source?.id ?? null}
-          choose={choose}
-        />
+        <label class="settling-of">
+          <span>{texts.source}</span>
+          <select value={source?.id} onChange={(event) => choose(event.currentTarget.value)}>
+            {sources.map((each) => (
+              <option key={each.id} value={each.id}>
+                {each.title}
+              </option>
+            ))}
+          </select>
+        </label>
       )}
       {source && <Source key={source.id} source={source} now={now} />}
     </section>
