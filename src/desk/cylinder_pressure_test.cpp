@@ -73,7 +73,8 @@ TEST(CylinderPressure, MovesWhatTheRegisterSays) {
     auto const day = *parse_date("2026-05-19", "on");
     auto const of = [&] { return (*register_json(store, day, 90))["cylinders"][0]; };
     auto const pressure = [&] {
-        for (auto const& f : of()["findings"])
+        auto const cylinder = of();  // kept: the loop must not outlive what it runs over
+        for (auto const& f : cylinder["findings"])
             if (f["id"] == "pressure") return f["value"].get<double>();
         return 0.0;
     };
@@ -88,10 +89,12 @@ TEST(CylinderPressure, MovesWhatTheRegisterSays) {
     EXPECT_NEAR(of()["lasts"]["kpa_per_day"].get<double>(), 10, 1e-9);
     EXPECT_NEAR(of()["lasts"]["days"].get<double>(), 320 - 48.5, 1e-6);
     ASSERT_TRUE(put_pressure(store, "HM-7714", typed(6.9, "bar"), act("2026-05-18T12:00:00Z")));
-    for (auto const& f : of()["findings"]) {
-        if (f["id"] == "pressure") EXPECT_EQ(f["verdict"], "fails");
-    }
-    EXPECT_EQ(of()["lasts"]["days"], 0);
+    auto const empty = of();
+    for (auto const& f : empty["findings"])
+        if (f["id"] == "pressure") {
+            EXPECT_EQ(f["verdict"], "fails");
+        }
+    EXPECT_EQ(empty["lasts"]["days"], 0);
     EXPECT_FALSE(put_pressure(store, "unknown", typed(38, "bar"), act()));
 }
 

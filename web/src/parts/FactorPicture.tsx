@@ -25,7 +25,7 @@ const valueText = ({ finding }: FactorMark) =>
   formatted({ ...finding, expanded: (finding.u ?? 0) * finding.k, ...(finding.u ? {} : { decimals: 2 }) });
 
 function Panel({ set, pairs }: { set: FactorSet; pairs: FactorPair[] }) {
-  const { box, width } = useWidth(300);
+  const { box, width } = useWidth(270);
   const groups = byDetector(set.marks);
   const headed = groups.length > 1;
   const rows = set.marks.length + (headed ? groups.length : 0);

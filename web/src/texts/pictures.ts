@@ -43,7 +43,10 @@ export const settlingTexts = {
   atRest: "At rest: the change still to come is inside its limits.",
   restSince: (time: string) => `At rest since about ${time}.`,
   notYet: "Not at rest.",
-  expected: (at: string, from: string, to: string) => `Expected at rest at ${at} (95 %: ${from} to ${to}).`,
+  expected: (at: string, from: string, to: string) =>
+    from === to
+      ? `Expected at rest at ${at}, sure within a minute (95 %).`
+      : `Expected at rest at ${at} (95 %: ${from} to ${to}).`,
   expectedShort: "at rest, forecast",
   none: "No time can be foretold.",
   now: "now",

@@ -194,13 +194,26 @@ export default function TracePlace() {
           </p>
         )}
         {asking && <FromVisit close={() => setAsking(false)} opened={openedRun} />}
-        {trace && <Shown key={trace.id} trace={trace} overlay={overlay} />}
+        {trace && (
+          <Shown
+            key={trace.id}
+            trace={trace}
+            overlay={overlay}
+            near={ofVisit && { visit: ofVisit.standing.visit, step: ofVisit.run.step }}
+          />
+        )}
       </main>
     </div>
   );
 }
 
-function Shown({ trace, overlay }: { trace: TraceShown; overlay: TraceShown | null }) {
+interface ShownProps {
+  trace: TraceShown;
+  overlay: TraceShown | null;
+  near: { visit: string; step: string } | null;
+}
+
+function Shown({ trace, overlay, near }: ShownProps) {
   const [detector, setDetector] = useState("1");
   const [chosen, setChosen] = useState<ShownPeak | null>(null);
   const [show, setShow] = useState<Stretch | null>(null);
@@ -330,6 +343,7 @@ function Shown({ trace, overlay }: { trace: TraceShown; overlay: TraceShown | nu
         <HandPanel
           key={chosen.apex_s}
           trace={trace}
+          near={near}
           peak={chosen}
           ends={ends}
           hand={hand}

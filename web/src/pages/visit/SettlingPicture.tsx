@@ -39,7 +39,7 @@ interface PanelProps {
 }
 
 function Panel({ source, quantity, now, near }: PanelProps) {
-  const { box, width } = useWidth(300);
+  const { box, width } = useWidth(240);
   const span = spanOf(source, now);
   const x = linear(span.from, span.to, left, width - right);
   const height = heightOf(quantity, span.to, near);
