@@ -101,7 +101,7 @@ export default function TracePlace() {
   const openedRun = (standing: Standing, run: RunOfVisit, shown: TraceShown) => {
     setOfVisit({ standing, run });
     setOverlay(null);
-    setTrace(shown);
+    setTrace({ ...shown, name: run.file });
     go(`/trace?visit=${encodeURIComponent(standing.visit)}&entry=${run.entry}`, true);
   };
   const openAsked = async (visit: string, entry: number) => {
@@ -118,7 +118,7 @@ export default function TracePlace() {
     if (!run || !ofVisit) return setOverlay(null);
     const answer = await openRun(ofVisit.standing, run);
     setProblem(answer.problem);
-    setOverlay(answer.data);
+    setOverlay(answer.data && { ...answer.data, name: run.file });
   };
   useEffect(() => {
     const asked = runOf(query);
