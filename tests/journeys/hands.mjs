@@ -203,7 +203,6 @@ async function kept(page, at, visit) {
 
 async function units(page, at, visit) {
   const btu = (1e6 / 1055.05585262) * 0.3048 ** 3; // exact by definition
-  const psi = 1 / ((0.45359237 * 9.80665) / 0.0254 ** 2 / 1000);
   const clear = () => page.evaluate(() => localStorage.removeItem("gaswright.sum.leak"));
   const system = async (name) => {
     await page.goto(at("/settings"));
@@ -270,15 +269,19 @@ async function units(page, at, visit) {
   await pictured(page, "us-visit", screens, () => sheet.locator("tbody tr").first().waitFor(), { schemes: ["light", "dark"] });
 
   await page.goto(at("/analysers"));
-  await page.getByRole("button", { name: "Try an example" }).click();
-  await page.getByLabel("What is charted").selectOption("ambient_kpa");
+  // A table of one's own: temperatures and pressures over two months.
+  const csv = join(folder, "readings.csv");
+  const days = Array.from({ length: 60 }, (_, i) => i);
+  const row = (i) => `${new Date(Date.UTC(2026, 2, 1 + i, 8)).toISOString()},${(80 + 0.03 * Math.sin(7 * i)).toFixed(3)},${(350 + Math.cos(5 * i)).toFixed(2)}`;
+  writeFileSync(csv, `time,oven_c,cv\n${days.map(row).join("\n")}\n`);
+  await page.locator(".results input[type=file]").setInputFiles(csv);
+  await page.getByLabel("What is charted").selectOption("oven_c");
   await page.locator(".charted tbody tr").first().waitFor();
-  const csv = join(folder, "weekly_checks.csv");
-  writeFileSync(csv, (await api(page, "/api/v1/examples/weekly_checks.csv")).text);
-  const chart = told(program, ["chart", csv]).charts.find((each) => each.name === "ambient_kpa");
+  const chart = told(program, ["chart", csv]).charts.find((each) => each.name === "oven_c");
   const rows = await page.locator(".charted tbody tr").evaluateAll((list) => list.map((row) => [...row.cells].map((cell) => cell.innerText)));
   for (const [i, stretch] of chart.stretches.entries())
-    check(/psi/.test(rows[i][4]) && near(numbersIn(rows[i][4])[0], stretch.centre * psi, 1e-3), `units: the air's centre is ${rows[i][4]}, ${stretch.centre} kPa by the command`);
+    check(/\u00b0F/.test(rows[i][4]) && near(numbersIn(rows[i][4])[0], stretch.centre * 1.8 + 32, 1e-4), `units: the oven's centre is ${rows[i][4]}, ${stretch.centre} \u00b0C by the command`);
+  check(/\u00b0F/.test(rows[0][5]), `units: and so are the limits, ${rows[0][5]}`);
   await pictured(page, "us-history", screens, () => page.locator(".charted tbody tr").first().waitFor(), { schemes: ["light", "dark"] });
   await system("SI: MJ");
 }
