@@ -2,7 +2,6 @@
 
 #include <fmt/format.h>
 
-#include <algorithm>
 #include <cctype>
 #include <nlohmann/json.hpp>
 
@@ -95,7 +94,8 @@ bool may_be_pressure_file(std::string_view name) {
 Result<visit::ThingLine> put_pressure(store::Store& store,
                                       std::string const& serial,
                                       TypedPressure const& typed,
-                                      visit::Act const& act) {
+                                      visit::Act const& act,
+                                      std::string const& sha256) {
     GW_TRY(auto const file, pressure_file(serial, typed, act.at ? *act.at : act.now));
     GW_TRY(auto const pressure, assay::stated_pressure(Field(file, "pressure")));
     PressureReading reading;
@@ -103,6 +103,7 @@ Result<visit::ThingLine> put_pressure(store::Store& store,
     reading.pressure_kpa = in_kilopascal(*pressure);
     reading.ambient_c = typed.temperature_c;
     reading.with = typed.with;
+    reading.sha256 = sha256;
     return read_cylinder_pressure(store, reading, act);
 }
 
@@ -145,7 +146,9 @@ Result<Recorded> put_pressure_in_visit(store::Store& store,
     GW_TRY(auto done, add_to_visit(store, id, add, act));
     // What the record knows of the cylinder itself moves too; a visit alone asks for no thing.
     GW_TRY(auto const known, store.thing("cylinder:" + serial));
-    if (known) GW_CHECK(put_pressure(store, serial, typed, {act.who, act.now, act.at}));
+    if (known)
+        GW_CHECK(
+            put_pressure(store, serial, typed, {act.who, act.now, act.at}, gw::sha256(*add.bytes)));
     return done;
 }
 

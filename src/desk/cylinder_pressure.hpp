@@ -35,15 +35,18 @@ Result<KeptPressure> read_pressure_file(std::string_view bytes, std::string cons
 std::string pressure_file_name(std::string const& serial);
 bool may_be_pressure_file(std::string_view name);
 
-/// Of a cylinder that is known: its pressure from now on, and one more reading.
+/// Of a cylinder that is known: its pressure from now on, and one more reading. sha256: of the file
+/// that a visit keeps of the same reading; "" for none.
 Result<visit::ThingLine> put_pressure(store::Store& store,
                                       std::string const& serial,
                                       TypedPressure const& typed,
-                                      visit::Act const& act);
+                                      visit::Act const& act,
+                                      std::string const& sha256 = "");
 
 /// Beside the step of a visit that keeps the cylinder's certificate: `pressure` is judged with it
-/// from now on. Where the record knows the cylinder as a thing, it learns the reading too. Fails
-/// with not_found when that step keeps no certificate.
+/// from now on. Where the record knows the cylinder as a thing, it learns the reading too, and
+/// forgets it when the visit's entry is taken back. Fails with not_found when that step keeps no
+/// certificate.
 Result<Recorded> put_pressure_in_visit(store::Store& store,
                                        std::string const& id,
                                        std::string const& stage,

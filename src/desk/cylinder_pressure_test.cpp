@@ -176,6 +176,12 @@ TEST_F(PressureInVisit, TellsTheCylinderItselfWhereItIsKnown) {
     auto const body = Json::parse(known->line.body);
     EXPECT_EQ(body["pressure_kpa"], 3900);
     EXPECT_EQ(body["readings"].size(), 2U);
+    auto const loaded = load_visit(store, id);
+    ASSERT_TRUE(
+        undo_in_visit(store, id, loaded->state.last, "misread", act("2026-05-19T12:03:00+02:00")));
+    auto const again = Json::parse(show_thing(store, "cylinder", "HM-7714")->line.body);
+    EXPECT_EQ(again["pressure_kpa"], 4200) << "taken back here, it is taken back there";
+    EXPECT_EQ(again["readings"].size(), 1U);
 }
 
 }  // namespace

@@ -240,6 +240,9 @@ async function pressure(page, at, visit) {
   await page.locator(".kept", { hasText: "pressure_" }).getByRole("button", { name: "Take back" }).click();
   await until(page, async () => (await finding()).value === before.value, "taken back");
   check(true, "pressure: taken back, the certificate's own stands again");
+  const register = await api(page, "/api/v1/register?book=invented");
+  const known = register.cylinders.find((each) => each.id === "HM-7714").findings.find((f) => f.id === "pressure");
+  check(known.value === before.value, `pressure: and the cylinder itself is back at ${known.value} kPa`);
 
   // Of a cylinder in the own record: what is left, and how long it lasts.
   const gas = writtenAs("calibration_gas.json", (await api(page, "/api/v1/examples/calibration_gas.json")).text);
