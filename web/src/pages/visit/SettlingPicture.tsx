@@ -1,6 +1,6 @@
 // What settles: readings, the fitted curve with its band and where it leads, the limit around its end, when it is
 // expected to be at rest, now. One panel a quantity; the table says the same.
-import { useState } from "preact/hooks";
+import { useId, useState } from "preact/hooks";
 import { getSettling } from "../../api/desk";
 import type { SettlingQuantity, SettlingSource } from "../../api/types";
 import { fixed, formatted, formattedChange, reading, unitText } from "../../lib/format";
@@ -40,6 +40,7 @@ interface PanelProps {
 
 function Panel({ source, quantity, now, near }: PanelProps) {
   const { box, width } = useWidth(240);
+  const clip = useId();
   const span = spanOf(source, now);
   const x = linear(span.from, span.to, left, width - right);
   const height = heightOf(quantity, span.to, near);
@@ -49,7 +50,12 @@ function Panel({ source, quantity, now, near }: PanelProps) {
   const back = linear(seen(height.from), seen(height.to), tall, 10);
   const levels = ticks(seen(height.from), seen(height.to), 4);
   const curve = quantity.curve.filter((point) => point.t_s <= span.to);
-  const line = curve.map((p, i) => `${i ? "L" : "M"}${x(p.t_s).toFixed(1)} ${y(p.y).toFixed(1)}`).join("");
+  // Numbers far outside of the picture are cut off in it; drawn as they are they would be lines of a million pixels.
+  const reach = height.to - height.from;
+  const reachable = (value: number) => Math.min(height.to + reach, Math.max(height.from - reach, value));
+  const line = curve
+    .map((p, i) => `${i ? "L" : "M"}${x(p.t_s).toFixed(1)} ${y(reachable(p.y)).toFixed(1)}`)
+    .join("");
   const inside = (value: number) => Math.min(height.to, Math.max(height.from, value));
   const band =
     curve.length > 1
@@ -62,7 +68,7 @@ function Panel({ source, quantity, now, near }: PanelProps) {
     quantity.at_s
       .map((t, i) =>
         quantity.used[i] === used
-          ? `M${x(t).toFixed(1)} ${y(inside(quantity.values[i] ?? 0)).toFixed(1)}h.01`
+          ? `M${x(t).toFixed(1)} ${y(reachable(quantity.values[i] ?? 0)).toFixed(1)}h.01`
           : "",
       )
       .join("");
@@ -124,12 +130,14 @@ function Panel({ source, quantity, now, near }: PanelProps) {
           )}
           {ready && ready.from_s <= span.to && (
             <g class="ready-at">
-              <rect
-                x={x(Math.max(span.from, ready.from_s))}
-                y="10"
-                width={Math.max(2, x(Math.min(span.to, ready.to_s)) - x(Math.max(span.from, ready.from_s)))}
-                height={tall - 10}
-              />
+              {!source.settled && (
+                <rect
+                  x={x(Math.max(span.from, ready.from_s))}
+                  y="10"
+                  width={Math.max(2, x(Math.min(span.to, ready.to_s)) - x(Math.max(span.from, ready.from_s)))}
+                  height={tall - 10}
+                />
+              )}
               {ready.at_s <= span.to && (
                 <line
                   x1={x(Math.max(span.from, ready.at_s))}
@@ -140,10 +148,15 @@ function Panel({ source, quantity, now, near }: PanelProps) {
               )}
             </g>
           )}
-          {band && <path class="band" d={band} />}
-          {line && <path class="curve" d={line} />}
-          <path class="readings" d={dots(true)} />
-          <path class="readings set-aside" d={dots(false)} />
+          <clipPath id={clip}>
+            <rect x={left - 3} y="7" width={width - right - left + 6} height={tall - 4} />
+          </clipPath>
+          <g clip-path={`url(#${clip})`}>
+            {band && <path class="band" d={band} />}
+            {line && <path class="curve" d={line} />}
+            <path class="readings" d={dots(true)} />
+            <path class="readings set-aside" d={dots(false)} />
+          </g>
           {now !== null && now >= span.from && now <= span.to && (
             <g class="now-line">
               <line x1={x(now)} x2={x(now)} y1="4" y2={tall} />
@@ -274,7 +287,7 @@ function Source({ source, now }: { source: SettlingSource; now: number | null })
         <span class="key-curve">{texts.key.curve}</span>
         <span class="key-band">{texts.key.band}</span>
         <span class="key-around">{texts.key.limit}</span>
-        {source.ready && <span class="key-ready">{texts.key.ready}</span>}
+        {source.ready && !source.settled && <span class="key-ready">{texts.key.ready}</span>}
       </p>
       {source.warnings.map((warning) => (
         <p key={warning} class="soft small">
