@@ -170,7 +170,9 @@ export default function FactorPicture({ sets, pairs }: Props) {
       ))}
       <p class="picture-key soft small">
         <span class="key-allowed">{texts.key.limits}</span>
-        <span class="key-whisker">{texts.key.whisker}</span>
+        {sets.some((set) => set.marks.some(({ finding }) => finding.u)) && (
+          <span class="key-whisker">{texts.key.whisker}</span>
+        )}
         {seen.map((verdict) => (
           <span key={verdict} class={`verdict is-${verdict}`}>
             <svg class="mark" width="14" height="14" viewBox="0 0 16 16" aria-hidden="true">
