@@ -77,6 +77,28 @@ Result<KeptPressure> read_pressure_file(std::string_view bytes, std::string cons
     GW_TRY(double const number, value.number());
     GW_TRY(auto const unit, typed.text("unit"));
     out.typed = shortest(number) + " " + unit;
+    out.sha256 = sha256(bytes);
+    return out;
+}
+
+std::optional<KeptPressure> newest_pressure(visit::VisitState const& visit,
+                                            store::Store const& store,
+                                            std::string const& serial) {
+    std::optional<KeptPressure> out;
+    for (auto const& stage : visit.stages)
+        for (auto const& step : stage.steps)
+            for (auto const& evidence : step.evidence) {
+                if (evidence.standing != visit::Standing::aside || evidence.sha256.empty() ||
+                    !may_be_pressure_file(evidence.file))
+                    continue;
+                auto const bytes = store.evidence(evidence.sha256);
+                if (!bytes) continue;
+                // A photograph may carry such a name: what is none is passed over.
+                auto reading = read_pressure_file(*bytes, evidence.file);
+                if (!reading || reading->serial != serial) continue;
+                if (!out || reading->at.milliseconds >= out->at.milliseconds)
+                    out = *std::move(reading);
+            }
     return out;
 }
 

@@ -28,9 +28,15 @@ struct KeptPressure {
     Pressure pressure;
     std::optional<Temperature> temperature;
     Instant at;
-    std::string typed;  ///< "38 bar gauge"
+    std::string typed;   ///< "38 bar gauge"
+    std::string sha256;  ///< of the file
 };
 Result<KeptPressure> read_pressure_file(std::string_view bytes, std::string const& source);
+/// The newest pressure of that cylinder that was read on a visit and stands; none when there is
+/// none.
+std::optional<KeptPressure> newest_pressure(visit::VisitState const& visit,
+                                            store::Store const& store,
+                                            std::string const& serial);
 /// How such a file is called; what of the evidence may be one.
 std::string pressure_file_name(std::string const& serial);
 bool may_be_pressure_file(std::string_view name);

@@ -184,10 +184,10 @@ class Maker {
         auto const at = parse_instant(file.at, "at");
         if (!cylinder || !at) return;
         auto known = *cylinder;
-        auto const reading = typed_pressure(known.serial);
+        auto const reading = newest_pressure(visit_, store_, known.serial);
         if (reading) {
-            known.pressure = reading->first.pressure;
-            if (auto const& t = reading->first.temperature;
+            known.pressure = reading->pressure;
+            if (auto const& t = reading->temperature;
                 t && (!known.coldest_recorded || *t < *known.coldest_recorded))
                 known.coldest_recorded = t;
         }
@@ -201,31 +201,11 @@ class Maker {
             finding.basis = basis;
             finding.inputs = {file.sha256};
             if (reading && (finding.id == "pressure" || finding.id == "cold_exposure"))
-                finding.inputs.push_back(reading->second);
+                finding.inputs.push_back(reading->sha256);
             if (reading && finding.id == "pressure" && finding.note.empty())
-                finding.note = "Read as " + reading->first.typed + ".";
+                finding.note = "Read as " + reading->typed + ".";
             add(std::move(finding));
         }
-    }
-
-    // The newest pressure of that cylinder that was read on this visit, and the hash of its file.
-    std::optional<std::pair<KeptPressure, std::string>> typed_pressure(std::string const& serial) {
-        std::optional<std::pair<KeptPressure, std::string>> out;
-        each_step([&](StepView const& step) {
-            for (auto const& evidence : step.evidence) {
-                if (evidence.standing != visit::Standing::aside || evidence.sha256.empty() ||
-                    !may_be_pressure_file(evidence.file))
-                    continue;
-                auto const file = kept(evidence);
-                if (!file) continue;
-                // A photograph may carry such a name: what is none is passed over.
-                auto reading = read_pressure_file(file->bytes, file->name);
-                if (!reading || reading->serial != serial) continue;
-                if (!out || reading->at.milliseconds >= out->first.at.milliseconds)
-                    out = {*std::move(reading), evidence.sha256};
-            }
-        });
-        return out;
     }
 
     std::vector<visit::ProofRun> runs(
