@@ -15,6 +15,7 @@ namespace gw::desk {
 namespace {
 
 constexpr char const* name_begins = "pressure_";
+constexpr double coldest_c = -100, hottest_c = 100;  // as in a cylinder file
 
 }  // namespace
 
@@ -45,7 +46,7 @@ Result<Json> pressure_file(std::string const& serial, TypedPressure const& typed
         out["ambient_kpa"] = *ambient;
     }
     if (typed.temperature_c) {
-        if (!(*typed.temperature_c >= -100 && *typed.temperature_c <= 100))
+        if (!(*typed.temperature_c >= coldest_c && *typed.temperature_c <= hottest_c))
             return fail(Errc::out_of_range,
                         fmt::format("{} degC is no place for a cylinder.", *typed.temperature_c),
                         "temperature_c",
@@ -70,8 +71,10 @@ Result<KeptPressure> read_pressure_file(std::string_view bytes, std::string cons
     out.pressure = *pressure;
     GW_TRY(auto const at, root.text("at"));
     GW_TRY(out.at, parse_instant(at, source + ".at"));
-    GW_TRY(auto const temperature, root.optional_number("temperature_c"));
-    if (temperature) out.temperature = celsius(*temperature);
+    if (auto const field = root.find("temperature_c")) {
+        GW_TRY(double const temperature, field->number_within(coldest_c, hottest_c));
+        out.temperature = celsius(temperature);
+    }
     GW_TRY(auto const typed, root.at("typed"));
     GW_TRY(auto const value, typed.at("value"));
     GW_TRY(double const number, value.number());

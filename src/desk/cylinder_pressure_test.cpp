@@ -54,6 +54,7 @@ TEST(CylinderPressure, AGaugeAloneSaysNothingAbsolute) {
     EXPECT_FALSE(pressure_file("C-1", typed(-5, "bar"), act().now));
     EXPECT_FALSE(pressure_file("C-1", typed(2000, "bar"), act().now)) << "above any cylinder";
     EXPECT_FALSE(pressure_file("C-1", typed(38, "bar gauge", 3), act().now)) << "no air of ours";
+    EXPECT_FALSE(pressure_file("C-1", typed(-100, "kPa gauge", 90), act().now)) << "below a vacuum";
     auto cold = typed(38, "bar");
     cold.temperature_c = 400;
     EXPECT_FALSE(pressure_file("C-1", cold, act().now));
