@@ -42,7 +42,11 @@ Result<std::optional<Pressure>> read_pressure(Field const& root, std::string con
         return gauge_field->wrong("A gauge pressure needs the ambient pressure.",
                                   "add ambient_kpa");
     GW_TRY(double const ambient, ambient_field->number_within(40, 110));
-    return std::optional(absolute(gauge_kilopascal(gauge), kilopascal(ambient)));
+    auto const p = absolute(gauge_kilopascal(gauge), kilopascal(ambient));
+    if (in_kilopascal(p) < 0)
+        return gauge_field->wrong("This lies below a vacuum.",
+                                  "correct it, or the ambient pressure");
+    return std::optional(p);
 }
 
 Result<std::optional<Temperature>> read_temperature(Field const& root, char const* key) {
@@ -345,6 +349,10 @@ Result<Cylinder> read_cylinder(Field const& root) {
         GW_TRY(out.water_capacity_l, capacity->number_within(0.001, 10000));
     }
     return out;
+}
+
+Result<std::optional<Pressure>> stated_pressure(Field const& root) {
+    return read_pressure(root, "pressure");
 }
 
 gas::Composition certified_gas(Cylinder const& cylinder) {

@@ -62,6 +62,11 @@ struct Cylinder {
 /// certificate; inside, the total is a finding.
 Result<Cylinder> read_cylinder(Field const& root);
 
+/// The pressure that a document states: "pressure_kpa", or "pressure_gauge_kpa" with "ambient_kpa"
+/// (40 to 110 kPa) beside it; none when it states neither. Refuses both at once, and a gauge
+/// pressure alone.
+Result<std::optional<Pressure>> stated_pressure(Field const& root);
+
 /// What the cylinder is taken to hold: the printed amounts normalised, V through the constraint
 /// that amounts sum to one (V <- J V J', ISO 6974-2). V is empty when the certificate states no
 /// uncertainty.

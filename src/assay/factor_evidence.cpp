@@ -89,7 +89,8 @@ FactorEvidence factor_evidence(std::vector<FactorPoint> const& factors,
             if (f.detector != detector) continue;
             auto const published = published_response(f.component, heavy_end);
             if (!published) continue;
-            points.push_back({f.component, detector, std::log(f.factor / *published)});
+            points.push_back(
+                {f.component, detector, std::log(f.factor / *published), f.relative_u});
             if (f.component != gas::c6_plus) departures.push_back(points.back().departure);
         }
         if (departures.size() < 3) continue;

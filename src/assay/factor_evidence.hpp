@@ -30,7 +30,8 @@ struct OffendingPair {
 struct PatternPoint {
     gas::Component component;
     int detector = 1;
-    double departure{};  ///< ln(factor / published response) less the middle of its detector's
+    double departure{};   ///< ln(factor / published response) less the middle of its detector's
+    double relative_u{};  ///< of the factor; 0 when not known
 };
 
 struct FactorEvidence {

@@ -256,29 +256,45 @@ std::string oven_retiming_text(OvenRetiming const& done) {
     return out;
 }
 
-Result<OvenFit> oven_fit(OvenFitRequest const& request) {
-    GW_TRY(auto const twin, load_twin(request.method));
-    GW_TRY(auto const runs, load_runs(request.runs));
+Result<OvenFit> fit_of(TwinMethod const& twin,
+                       std::optional<std::vector<double>> const& amounts,
+                       std::vector<trace::Trace> const& runs,
+                       std::function<bool(double)> go_on) {
     OvenFit out;
-    std::vector<double> amounts;
     oven::FitOptions options;
-    if (request.gas) {
-        GW_TRY(amounts, load_amounts(*request.gas, twin, out.warnings));
-    } else {
-        // No gas named: equal amounts to start with, and areas quite free.
-        amounts.assign(twin.oven.species.size(),
-                       1.0 / static_cast<double>(twin.oven.species.size()));
+    options.go_on = std::move(go_on);
+    // No gas named: equal amounts to start with, and areas quite free.
+    auto const species = twin.oven.species.size();
+    std::vector<double> const equal(species, 1.0 / static_cast<double>(species));
+    if (!amounts) {
         options.response = 1e3;
         out.warnings.emplace_back(
             "no gas was given: responses hold the amounts too and say nothing of either");
     }
-    GW_TRY(out.fitted, oven::fit(twin.oven, amounts, runs, options));
+    GW_TRY(out.fitted, oven::fit(twin.oven, amounts ? *amounts : equal, runs, options));
+    return out;
+}
+
+Result<std::string> fitted_method(TwinMethod const& twin, OvenFit const& done, bool known_gas) {
+    auto fitted = done.fitted.oven;
+    if (!known_gas)
+        for (std::size_t s = 0; s < fitted.species.size(); ++s)
+            fitted.species[s].response = twin.oven.species[s].response;
+    return with_programme(twin, fitted);
+}
+
+Result<OvenFit> oven_fit(OvenFitRequest const& request) {
+    GW_TRY(auto const twin, load_twin(request.method));
+    GW_TRY(auto const runs, load_runs(request.runs));
+    std::vector<std::string> warnings;
+    std::optional<std::vector<double>> amounts;
+    if (request.gas) {
+        GW_TRY(amounts, load_amounts(*request.gas, twin, warnings));
+    }
+    GW_TRY(auto out, fit_of(twin, amounts, runs));
+    out.warnings.insert(out.warnings.begin(), warnings.begin(), warnings.end());
     if (request.output) {
-        auto fitted = out.fitted.oven;
-        if (!request.gas)
-            for (std::size_t s = 0; s < fitted.species.size(); ++s)
-                fitted.species[s].response = twin.oven.species[s].response;
-        GW_TRY(auto const text, with_programme(twin, fitted));
+        GW_TRY(auto const text, fitted_method(twin, out, amounts.has_value()));
         GW_CHECK(write_file(*request.output, text));
     }
     return out;

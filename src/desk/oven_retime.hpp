@@ -1,5 +1,6 @@
 #pragma once
 /// The use-cases behind `gaswright oven retime` and `gaswright oven fit`.
+#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
@@ -58,6 +59,14 @@ struct OvenFit {
     std::vector<std::string> warnings;
 };
 Result<OvenFit> oven_fit(OvenFitRequest const& request);
+/// The same of a twin that is at hand. amounts: of the gas that ran, in the twin's order; none: it
+/// is not known, and responses hold the amounts too. go_on: as in oven::FitOptions.
+Result<OvenFit> fit_of(TwinMethod const& twin,
+                       std::optional<std::vector<double>> const& amounts,
+                       std::vector<trace::Trace> const& runs,
+                       std::function<bool(double)> go_on = {});
+/// The method file with the fitted values; responses only where the gas was known.
+Result<std::string> fitted_method(TwinMethod const& twin, OvenFit const& done, bool known_gas);
 Json oven_fit_json(OvenFit const& done);
 std::string oven_fit_text(OvenFit const& done);
 

@@ -5,6 +5,7 @@
 
 #include "assay/cylinder_check.hpp"
 #include "base/text.hpp"
+#include "bench/stock_trend.hpp"
 #include "desk/thing.hpp"
 #include "metrology/criteria.hpp"
 
@@ -65,6 +66,33 @@ Json events_json(Json const& known) {
     return out;
 }
 
+// How long it lasts at the rate its readings fall, to the pressure that `pressure` asks for.
+Json lasts_json(Json const& readings, metrology::Finding const& pressure, Date on) {
+    std::vector<bench::StockReading> list;
+    for (auto const& reading : readings) {
+        auto const at = parse_instant(reading["at"].get<std::string>(), "at");
+        if (!at || !reading["pressure_kpa"].is_number()) continue;
+        bench::StockReading one;
+        one.day = static_cast<double>(at->milliseconds) / 86'400'000.0;
+        one.kpa = reading["pressure_kpa"].get<double>();
+        if (reading["ambient_c"].is_number()) one.celsius = reading["ambient_c"].get<double>();
+        list.push_back(one);
+    }
+    double newest = static_cast<double>(on.days);
+    for (auto const& one : list) newest = std::max(newest, one.day);
+    auto const trend = bench::stock_trend(std::move(list), pressure.low.value_or(0), newest);
+    auto const number = [](std::optional<double> value) {
+        return value ? Json(*value) : Json(nullptr);
+    };
+    return Json{{"days", number(trend.days)},
+                {"from", number(trend.from)},
+                {"to", number(trend.to)},
+                {"kpa_per_day", number(trend.kpa_per_day)},
+                {"readings", trend.readings},
+                {"at_one_temperature", trend.at_one_temperature},
+                {"why", trend.why}};
+}
+
 Json cylinder_json(visit::ThingLine const& line, Json const& known, Date on) {
     Json readings = Json::array(), findings = Json::array();
     if (auto const list = known.find("readings"); list != known.end() && list->is_array())
@@ -79,12 +107,16 @@ Json cylinder_json(visit::ThingLine const& line, Json const& known, Date on) {
              {"fields", fields_json(known)},
              {"readings", std::move(readings)}};
     out["verdict"] = nullptr;
+    out["lasts"] = nullptr;
     Document const document(std::make_shared<Json const>(known), line.thing);
     auto const criteria = metrology::shipped_criteria("custody");
     auto const cylinder = assay::read_cylinder(document.root());
     if (criteria && cylinder)
         if (auto const check = assay::cylinder_check(*cylinder, *criteria, {on, std::nullopt})) {
-            for (auto const& f : check->findings) findings.push_back(metrology::finding_json(f));
+            for (auto const& f : check->findings) {
+                findings.push_back(metrology::finding_json(f));
+                if (f.id == "pressure") out["lasts"] = lasts_json(out["readings"], f, on);
+            }
             out["verdict"] = std::string(metrology::name(check->verdict));
         }
     out["findings"] = std::move(findings);

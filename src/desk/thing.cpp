@@ -142,7 +142,9 @@ Result<visit::ThingLine> read_cylinder_pressure(store::Store& store,
                  {"by", act.who}};
     if (what.ambient_c) reading["ambient_c"] = *what.ambient_c;
     if (!what.with.empty()) reading["with"] = what.with;
-    Json set{{"pressure_kpa", what.pressure_kpa}};
+    if (!what.sha256.empty()) reading["sha256"] = what.sha256;
+    // One pressure is known at a time: what a certificate stated as gauge gives way to it.
+    Json set{{"pressure_kpa", what.pressure_kpa}, {"pressure_gauge_kpa", nullptr}};
     // The coldest that it ever stood is kept: heavy components that condensed do not tell later.
     if (what.ambient_c) {
         GW_TRY(auto const document, parse_json(known->body, subject));

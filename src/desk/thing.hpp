@@ -37,6 +37,7 @@ struct PressureReading {
     double pressure_kpa{};
     std::optional<double> ambient_c;
     std::string with;
+    std::string sha256 = {};  ///< of the file that a visit keeps of it; taken back with that
 };
 Result<visit::ThingLine> read_cylinder_pressure(store::Store& store,
                                                 PressureReading const& what,

@@ -32,6 +32,32 @@ std::optional<visit::NewEntry> passport_event(LoadedVisit const& loaded,
                            {}};
 }
 
+namespace {
+
+// What a cylinder learnt from a file that the visit kept is taken back with the file's entry.
+Result<std::vector<visit::NewEntry>> readings_undone(store::Store const& store,
+                                                     std::vector<std::string> const& files,
+                                                     visit::Act const& act) {
+    std::vector<visit::NewEntry> out;
+    if (files.empty()) return out;
+    GW_TRY(auto const cylinders, store.things("cylinder"));
+    for (auto const& line : cylinders) {
+        GW_TRY(auto const entries, store.of_subject(line.thing));
+        for (auto const& entry : entries) {
+            auto const body = visit::body_of(entry);
+            auto const reading = body ? body->root().find("reading") : std::nullopt;
+            if (!reading) continue;
+            auto const hash = reading->text_or("sha256", "");
+            if (hash && std::find(files.begin(), files.end(), *hash) != files.end())
+                out.push_back(
+                    {act.now, line.thing, "undo", act.who, Json{{"entry", entry.sequence}}, {}});
+        }
+    }
+    return out;
+}
+
+}  // namespace
+
 Result<Recorded> undo_in_visit(store::Store& store,
                                std::string const& id,
                                std::optional<std::int64_t> entry,
@@ -42,7 +68,11 @@ Result<Recorded> undo_in_visit(store::Store& store,
         store::Append append;
         auto const target = undoing.body.at("entry").get<std::int64_t>();
         for (auto const& candidate : loaded.entries) {
-            if (candidate.sequence != target || candidate.kind != "evidence") continue;
+            if (candidate.sequence != target) continue;
+            if (candidate.kind == "note") {
+                GW_TRY(append.entries, readings_undone(store, candidate.evidence, act));
+            }
+            if (candidate.kind != "evidence") continue;
             GW_TRY(auto const body, visit::body_of(candidate));
             GW_TRY(auto const step, body.root().text_or("step", ""));
             GW_TRY(auto const value, body.root().text_or("value", ""));

@@ -8,6 +8,7 @@
 
 #include "assay/cylinder_check.hpp"
 #include "base/base.hpp"
+#include "desk/cylinder_pressure.hpp"
 #include "desk/load.hpp"
 #include "desk/prove.hpp"
 #include "trace/series_table.hpp"
@@ -182,7 +183,15 @@ class Maker {
         auto const cylinder = read(std::optional(file), cylinder_of);
         auto const at = parse_instant(file.at, "at");
         if (!cylinder || !at) return;
-        auto check = assay::cylinder_check(*cylinder, criteria_, {date_of(*at), std::nullopt});
+        auto known = *cylinder;
+        auto const reading = newest_pressure(visit_, store_, known.serial);
+        if (reading) {
+            known.pressure = reading->pressure;
+            if (auto const& t = reading->temperature;
+                t && (!known.coldest_recorded || *t < *known.coldest_recorded))
+                known.coldest_recorded = t;
+        }
+        auto check = assay::cylinder_check(known, criteria_, {date_of(*at), std::nullopt});
         if (!check) {
             out_.warnings.push_back(one_line(check.error()));
             return;
@@ -191,6 +200,10 @@ class Maker {
             finding.gas = gas;
             finding.basis = basis;
             finding.inputs = {file.sha256};
+            if (reading && (finding.id == "pressure" || finding.id == "cold_exposure"))
+                finding.inputs.push_back(reading->sha256);
+            if (reading && finding.id == "pressure" && finding.note.empty())
+                finding.note = "Read as " + reading->typed + ".";
             add(std::move(finding));
         }
     }

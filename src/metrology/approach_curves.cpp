@@ -269,9 +269,14 @@ double freedom(Record const& r, Fit const& fit, double rho) {
     return std::max(effective - static_cast<double>(fit.parameters()), 1.0);
 }
 
-std::vector<Future> futures_of_one(Record const& r, Fit const& fit, double rho) {
+// One possible time constant: its weight and the straight fit given it.
+struct Branch {
+    double weight{}, ln_tau{}, s{};  // s: standard deviation of a reading
+    Linear linear;
+};
+
+std::vector<Branch> branches_of_one(Record const& r, Fit const& fit, double nu) {
     auto const box = bounds_of(r);
-    double const nu = freedom(r, fit, rho);
     double const floor = floor_of(r);
     // Student likelihood with the linear parameters integrated out; ln tau is even beforehand.
     auto const log_weight = [&](Linear const& l) {
@@ -295,21 +300,39 @@ std::vector<Future> futures_of_one(Record const& r, Fit const& fit, double rho) 
         return end;
     };
     double const low = edge(-1, box.low), high = edge(1, box.high);
-    constexpr int across = 80, deep = 31;
-    std::array<double, deep> quantile{};
-    for (int k = 0; k < deep; ++k)
-        quantile[static_cast<std::size_t>(k)] = student_t((k + 0.5) / deep, nu);
-    std::vector<Future> out;
+    constexpr int across = 80;
+    std::vector<Branch> out;
     for (int i = 0; i <= across; ++i) {
-        double const ln_tau = low + (high - low) * i / across;
-        auto const l = at(ln_tau);
-        double const w = std::exp(log_weight(l) - top);
-        double const u = std::sqrt((l.rss + floor) / nu) * l.root.row(1).norm();
-        for (double const z : quantile) {
+        Branch b;
+        b.ln_tau = low + (high - low) * i / across;
+        b.linear = at(b.ln_tau);
+        b.weight = std::exp(log_weight(b.linear) - top);
+        b.s = std::sqrt((b.linear.rss + floor) / nu);
+        out.push_back(std::move(b));
+    }
+    return out;
+}
+
+constexpr int deep = 31;  // points of a Student law that stand for the whole of it
+std::array<double, deep> student_points(double nu) {
+    std::array<double, deep> out{};
+    for (int k = 0; k < deep; ++k)
+        out[static_cast<std::size_t>(k)] = student_t((k + 0.5) / deep, nu);
+    return out;
+}
+
+std::vector<Future> futures_of_one(Record const& r, Fit const& fit, double rho) {
+    double const nu = freedom(r, fit, rho);
+    auto const points = student_points(nu);
+    std::vector<Future> out;
+    for (auto const& b : branches_of_one(r, fit, nu)) {
+        double const u = b.s * b.linear.root.row(1).norm();
+        for (double const z : points) {
             Future f;
-            f.weight = w;
-            f.q.p[0] = ln_tau;
-            f.c[0] = l.c(1) + z * u;
+            f.weight = b.weight;
+            f.q.p[0] = b.ln_tau;
+            f.c[0] = b.linear.c(1) + z * u;
+            f.level = b.linear.c(0);
             out.push_back(f);
         }
     }
@@ -352,8 +375,32 @@ std::vector<Future> futures_of_two(Record const& r, Fit const& fit, double rho) 
         Eigen::Vector3d const noise(random.normal(), random.normal(), random.normal());
         Vector const c = l.c + s * (l.root * noise);
         f.c = {c(1), c(2)};
+        f.level = c(0);
         out.push_back(f);
     }
+    return out;
+}
+
+using Weighted = std::vector<std::pair<double, double>>;  // value, weight
+
+double quantile_of(Weighted const& sorted, double p) {
+    double total = 0, sum = 0;
+    for (auto const& each : sorted) total += each.second;
+    for (auto const& each : sorted) {
+        sum += each.second;
+        if (sum >= p * total) return each.first;
+    }
+    return sorted.back().first;
+}
+
+// The row that turns linear parameters into the curve at t: constant first.
+Vector row_at(Shape shape, Parameters const& q, double t) {
+    auto const m = static_cast<Index>(columns_of(shape));
+    std::array<double, 2> each{};
+    columns(shape, q, t, each.data());
+    Vector out(m + 1);
+    out(0) = 1;
+    for (Index k = 0; k < m; ++k) out(k + 1) = each[static_cast<std::size_t>(k)];
     return out;
 }
 
@@ -361,6 +408,54 @@ std::vector<Future> futures_of_two(Record const& r, Fit const& fit, double rho) 
 
 std::vector<Future> futures_of(Record const& r, Fit const& fit, double rho) {
     return fit.shape == Shape::one ? futures_of_one(r, fit, rho) : futures_of_two(r, fit, rho);
+}
+
+std::vector<Band> bands_of(
+    Record const& r, Fit const& fit, double rho, std::vector<double> const& t, double confidence) {
+    double const nu = freedom(r, fit, rho);
+    double const tail = 0.5 * (1 - confidence);
+    std::vector<Band> out;
+    if (fit.shape == Shape::one) {
+        auto const branches = branches_of_one(r, fit, nu);
+        auto const points = student_points(nu);
+        for (double const at : t) {
+            Weighted all;
+            for (auto const& b : branches) {
+                Parameters q;
+                q.p[0] = b.ln_tau;
+                auto const row = row_at(Shape::one, q, at);
+                double const y = row.dot(b.linear.c);
+                double const u = b.s * (b.linear.root.transpose() * row).norm();
+                for (double const z : points) all.emplace_back(y + z * u, b.weight);
+            }
+            std::sort(all.begin(), all.end());
+            out.push_back({quantile_of(all, tail), quantile_of(all, 1 - tail)});
+        }
+        return out;
+    }
+    if (fit.shape == Shape::two || fit.shape == Shape::swing) {
+        auto const futures = futures_of_two(r, fit, rho);
+        for (double const at : t) {
+            Weighted all;
+            std::array<double, 2> each{};
+            for (auto const& f : futures) {
+                columns(fit.shape, f.q, at, each.data());
+                all.emplace_back(f.level + f.c[0] * each[0] + f.c[1] * each[1], f.weight);
+            }
+            std::sort(all.begin(), all.end());
+            out.push_back({quantile_of(all, tail), quantile_of(all, 1 - tail)});
+        }
+        return out;
+    }
+    double const s = std::sqrt((fit.linear.rss + floor_of(r)) / nu);
+    double const k = student_t(1 - tail, nu);
+    for (double const at : t) {
+        auto const row = row_at(fit.shape, fit.q, at);
+        double const y = row.dot(fit.linear.c);
+        double const u = s * (fit.linear.root.transpose() * row).norm();
+        out.push_back({y - k * u, y + k * u});
+    }
+    return out;
 }
 
 }  // namespace gw::metrology::approach_curves

@@ -52,7 +52,16 @@ struct Future {
     double weight = 1;
     Parameters q;
     std::array<double, 2> c{};
+    double level = 0;  ///< the constant it ends at
 };
+/// Where the curve runs at `t` (in spans) with that confidence: for a first-order approach the
+/// mixture over the time constant of Student laws of the curve; for two shape parameters draws of
+/// them; else the straight fit's own Student law.
+struct Band {
+    double low{}, high{};
+};
+std::vector<Band> bands_of(
+    Record const& r, Fit const& fit, double rho, std::vector<double> const& t, double confidence);
 /// Last time (in spans) at which the curve is further than `limit` from its end.
 double last_outside(Shape shape, Future const& f, double limit);
 /// The futures of a first- or second-order fit; rho: lag-1 correlation of its residuals.

@@ -145,6 +145,29 @@ void describe_line(Record const& r, Approach& out) {
     out.rate_u = s * line.linear.root.row(1).norm() / r.span;
 }
 
+// From the first reading to what is still to come, and never so far that the past is a speck.
+std::vector<CurvePoint> curve_of(Record const& r,
+                                 Fit const& fit,
+                                 double first,
+                                 Approach const& known,
+                                 ApproachOptions const& options) {
+    std::vector<CurvePoint> out;
+    if (options.curve_points < 2) return out;
+    double to = 1.25;
+    if (known.ready_to) to = std::max(to, 1.05 * (*known.ready_to - first) / r.span);
+    to = std::min(to, 4.0);
+    std::vector<double> t;
+    for (std::size_t i = 0; i < options.curve_points; ++i)
+        t.push_back(to * static_cast<double>(i) / static_cast<double>(options.curve_points - 1));
+    auto const bands = bands_of(r, fit, known.correlation, t, options.confidence);
+    for (std::size_t i = 0; i < t.size(); ++i) {
+        double const y = fit.at(t[i]);
+        out.push_back(
+            {first + r.span * t[i], y, std::min(y, bands[i].low), std::max(y, bands[i].high)});
+    }
+    return out;
+}
+
 }  // namespace
 
 Approach approach(std::span<double const> t,
@@ -213,6 +236,7 @@ Approach approach(std::span<double const> t,
         // No end in sight: what it does in as long again must be harmless.
         out.motion = Motion::drift;
         out.settled = (std::abs(out.rate) + one_sided * out.rate_u) * r.span <= limit;
+        out.curve = curve_of(r, fit, t.front(), out, options);
         return out;
     }
     double const first = t.front();
@@ -228,6 +252,7 @@ Approach approach(std::span<double const> t,
             out.ready_at = out.ready_from = first;
             out.ready_to = t.back();
         }
+        out.curve = curve_of(r, fit, first, out, options);
         return out;
     }
     out.motion = fit.shape == Shape::one   ? Motion::first_order
@@ -253,10 +278,14 @@ Approach approach(std::span<double const> t,
     best.q = fit.q;
     for (std::size_t k = 0; k < columns_of(fit.shape); ++k)
         best.c[k] = fit.linear.c(static_cast<Eigen::Index>(k) + 1);
-    if (slowest > tail * total && !out.settled) return out;  // it could as well never arrive
+    if (slowest > tail * total && !out.settled) {  // it could as well never arrive
+        out.curve = curve_of(r, fit, first, out, options);
+        return out;
+    }
     out.ready_at = first + r.span * last_outside(fit.shape, best, limit);
     out.ready_from = std::min(*out.ready_at, first + r.span * weighted_quantile(ready, tail));
     out.ready_to = std::max(*out.ready_at, first + r.span * weighted_quantile(ready, 1 - tail));
+    out.curve = curve_of(r, fit, first, out, options);
     return out;
 }
 

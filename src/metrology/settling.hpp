@@ -22,6 +22,13 @@ enum class Motion {
 struct ApproachOptions {
     double confidence = 0.95;       ///< for "settled" and for the interval of the ready time
     std::size_t most_points = 600;  ///< more readings are averaged in equal steps of time first
+    std::size_t curve_points = 0;   ///< of the curve to draw, at least 2; 0: none is made
+};
+
+/// The fitted curve at one time, with the interval of that confidence in which it runs: of the
+/// curve, not of single readings.
+struct CurvePoint {
+    double t{}, y{}, low{}, high{};
 };
 
 struct Approach {
@@ -38,6 +45,10 @@ struct Approach {
     double correlation = 0;  ///< lag-1 correlation of the residuals
     bool abrupt = false;     ///< came to rest without slowing: only the later half is described
     std::vector<std::size_t> set_aside;  ///< readings that stand out, by index: not used
+    /// When asked for, and where a curve was fitted (not when it wanders): from the first reading
+    /// to a quarter of the record beyond the last, or to the end of the ready time's interval, at
+    /// most three records beyond.
+    std::vector<CurvePoint> curve;
 };
 
 /// t: rising; y: readings; limit: largest change still to come that is allowed, above 0.

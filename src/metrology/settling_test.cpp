@@ -121,6 +121,65 @@ Coverage coverage(F&& curve, double ready, std::size_t n, double step, double no
     return out;
 }
 
+TEST(Approach, DrawsItsCurveWhereItWasAskedFor) {
+    auto const f = [](double t) { return 80 - 60 * std::exp(-t / 1800); };
+    auto const s = series(60, 60, 0.02, 3, f);
+    EXPECT_TRUE(approach(s.t, s.y, 0.05).curve.empty()) << "nobody asked";
+    ApproachOptions options;
+    options.curve_points = 41;
+    auto const a = approach(s.t, s.y, 0.05, options);
+    ASSERT_EQ(a.curve.size(), 41U);
+    EXPECT_DOUBLE_EQ(a.curve.front().t, s.t.front());
+    EXPECT_GT(a.curve.back().t, *a.ready_to) << "the forecast is inside";
+    for (auto const& p : a.curve) {
+        EXPECT_LE(p.low, p.y);
+        EXPECT_GE(p.high, p.y);
+        EXPECT_NEAR(p.y, f(p.t), 0.5) << p.t;
+    }
+    auto const width = [&](std::size_t i) { return a.curve[i].high - a.curve[i].low; };
+    EXPECT_GT(width(40), 2 * width(10)) << "what is foretold is less sure than what was seen";
+    // The answer is the same whether it is drawn or not.
+    auto const plain = approach(s.t, s.y, 0.05);
+    EXPECT_EQ(*plain.ready_at, *a.ready_at);
+    EXPECT_EQ(*plain.ready_to, *a.ready_to);
+}
+
+// The curve itself lies inside its band as often as stated; 95 % of 400, three deviations around.
+TEST(Approach, BandOfTheCurveIsCalibrated) {
+    auto const f = [](double t) { return 80 - 20 * std::exp(-t / 1500); };
+    int inside = 0, all = 0;
+    for (std::uint64_t seed = 1; seed <= 400; ++seed) {
+        auto const s = series(50, 60, 0.05, seed, f);
+        ApproachOptions options;
+        options.curve_points = 11;
+        auto const a = approach(s.t, s.y, 0.05, options);
+        if (a.curve.empty()) continue;
+        auto const& p = a.curve.back();  // the far end, which is foretold
+        ++all;
+        if (f(p.t) >= p.low && f(p.t) <= p.high) ++inside;
+    }
+    ASSERT_GT(all, 390);
+    EXPECT_GT(inside, 0.95 * all - 3 * std::sqrt(all * 0.95 * 0.05));
+    EXPECT_LE(inside, 0.95 * all + 3 * std::sqrt(all * 0.95 * 0.05));
+}
+
+TEST(Approach, DrawsRestAndDriftAndNoWandering) {
+    ApproachOptions options;
+    options.curve_points = 5;
+    auto const rest = series(30, 60, 0.01, 2, [](double) { return 80.0; });
+    auto const still = approach(rest.t, rest.y, 0.5, options);
+    ASSERT_EQ(still.curve.size(), 5U);
+    EXPECT_NEAR(still.curve[2].y, 80, 0.01);
+    EXPECT_LT(still.curve[2].high - still.curve[2].low, 0.02);
+    auto const slope = series(30, 60, 0.01, 2, [](double t) { return 80 + t / 600; });
+    auto const drift = approach(slope.t, slope.y, 0.05, options);
+    EXPECT_EQ(drift.motion, Motion::drift);
+    ASSERT_EQ(drift.curve.size(), 5U);
+    EXPECT_NEAR(drift.curve.back().y, 80 + drift.curve.back().t / 600, 0.02);
+    auto const few = approach(std::span(rest.t).first(5), std::span(rest.y).first(5), 0.5, options);
+    EXPECT_TRUE(few.curve.empty());
+}
+
 TEST(Approach, IntervalOfTheReadyTimeIsCalibrated) {
     struct Case {
         double tau, size, noise;

@@ -402,7 +402,16 @@ Result<Fitted> fit(Oven const& oven,
     Fitted out;
     out.stopped = "steps used up";
     Problem::Linear linear;
+    double done = 0;
+    auto const gone_on = [&](double steps) {
+        double const all = static_cast<double>(options.blur_s.size()) * options.steps;
+        return !options.go_on || options.go_on(std::min(1.0, (done + steps) / all));
+    };
+    auto const given_up = [] {
+        return fail(Errc::conflict, "The fit was given up.", "fit", "start it again");
+    };
     for (double const blur_s : options.blur_s) {
+        if (!gone_on(0)) return given_up();
         problem.blur(blur_s);
         double damping = 1e-4;
         linear = problem.linear(x);
@@ -432,8 +441,10 @@ Result<Fitted> fit(Oven const& oven,
                 break;
             }
             out.stopped = "steps used up";
+            if (!gone_on(step + 1)) return given_up();
             linear = problem.linear(x);
         }
+        done += options.steps;
     }
     // What remains beyond noise and model error widens every uncertainty alike.
     linear = problem.linear(x);

@@ -1,6 +1,7 @@
 #pragma once
 /// The twin's parameters from the analyser's own traces: least squares on the signal, with what is
 /// known beforehand as priors, and a plain statement of what the traces could not determine.
+#include <functional>
 #include <string>
 #include <vector>
 
@@ -25,6 +26,8 @@ struct FitOptions {
     /// The signal is first blurred by so many seconds, then less: a wide catch before a sharp one.
     std::vector<double> blur_s = {6, 2, 0.6, 0};
     int steps = 12;  ///< of Gauss-Newton with damping, at each blur
+    /// Told before each step how far it is, 0 to 1; false: give up. None: nobody is told.
+    std::function<bool(double share)> go_on = {};
 };
 
 struct FittedParameter {
@@ -47,7 +50,7 @@ struct Fitted {
 };
 
 /// runs: at least one; each must have as many detectors as the oven. amounts: of the gas that was
-/// run. Fails when a trace does not fit the oven.
+/// run. Fails when a trace does not fit the oven, and with conflict when it was told to give up.
 Result<Fitted> fit(Oven const& oven,
                    std::vector<double> const& amounts,
                    std::vector<trace::Trace> const& runs,

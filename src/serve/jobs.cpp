@@ -9,6 +9,7 @@ namespace gw::serve {
 struct Jobs::Job {
     std::string id, title, state = "waiting", says;
     double share = 0;
+    bool unwanted = false;
     Work work;
     Json result, problem;
 };
@@ -68,6 +69,25 @@ std::optional<Json> Jobs::look(std::string const& id) const {
     return out;
 }
 
+bool Jobs::stop(std::string const& id) {
+    std::shared_ptr<Job> job;
+    {
+        std::lock_guard const lock(guard_);
+        auto const found = jobs_.find(id);
+        if (found == jobs_.end()) return false;
+        job = found->second;
+        if (job->state != "waiting" && job->state != "running") return false;
+        job->unwanted = true;
+        if (job->state == "waiting") {
+            std::erase(waiting_, job);
+            job->work = {};
+            job->state = "stopped";
+        }
+    }
+    tell(*job);
+    return true;
+}
+
 Json Jobs::brief(Job const& job) {
     return Json{{"id", job.id},
                 {"title", job.title},
@@ -94,7 +114,7 @@ void Jobs::run() {
                 std::lock_guard const lock(guard_);
                 job->share = std::clamp(share, 0.0, 1.0);
                 job->says = says;
-                go_on = !ending_;
+                go_on = !ending_ && !job->unwanted;
             }
             tell(*job);
             return go_on;
@@ -109,10 +129,11 @@ void Jobs::run() {
             std::lock_guard const lock(guard_);
             job->work = {};
             job->share = made ? 1 : job->share;
-            job->state = made ? "done" : "failed";
+            // Done in the same moment as it was stopped: what is done is done.
+            job->state = made ? "done" : job->unwanted ? "stopped" : "failed";
             if (made)
                 job->result = *std::move(made);
-            else
+            else if (!job->unwanted)
                 job->problem = problem_of(made.error());
         }
         tell(*job);

@@ -21,7 +21,8 @@ namespace gw::serve {
 
 class Jobs {
   public:
-    /// Told by the work: how far it is (0 to 1) and what it does. False: the program ends, give up.
+    /// Told by the work: how far it is (0 to 1) and what it does. False: give up, for the program
+    /// ends or somebody wants it no more.
     using Report = std::function<bool(double share, std::string const& says)>;
     using Work = std::function<Result<Json>(Report const&)>;
 
@@ -33,8 +34,10 @@ class Jobs {
 
     /// Answers the job's id at once. Every change is told as event "job".
     std::string start(std::string title, Work work);
-    /// {"id", "title", "state": "waiting"|"running"|"done"|"failed", "share", "says", "result",
-    /// "problem"}; none for an unknown id. The last fifty are remembered.
+    /// Tells the work to give up, or takes it out of the row; false for an unknown or ended one.
+    bool stop(std::string const& id);
+    /// {"id", "title", "state": "waiting"|"running"|"done"|"failed"|"stopped", "share", "says",
+    /// "result", "problem"}; none for an unknown id. The last fifty are remembered.
     [[nodiscard]] std::optional<Json> look(std::string const& id) const;
 
   private:

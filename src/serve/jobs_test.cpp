@@ -13,7 +13,9 @@ namespace {
 Json ended(Jobs const& jobs, std::string const& id) {
     for (int i = 0; i < 1000; ++i) {
         auto const job = jobs.look(id);
-        if (job && ((*job)["state"] == "done" || (*job)["state"] == "failed")) return *job;
+        if (job && ((*job)["state"] == "done" || (*job)["state"] == "failed" ||
+                    (*job)["state"] == "stopped"))
+            return *job;
         std::this_thread::sleep_for(std::chrono::milliseconds(5));
     }
     return nullptr;
@@ -41,6 +43,33 @@ TEST(JobsTest, SurvivesWorkThatFailsOrFalls) {
         jobs.start("fallen", [](auto const&) -> Result<Json> { throw std::runtime_error("off"); });
     EXPECT_EQ(ended(jobs, bad)["problem"]["mend"], "do better");
     EXPECT_EQ(ended(jobs, fallen)["state"], "failed");
+}
+
+TEST(JobsTest, StopsWhatNobodyWantsAnyMore) {
+    Jobs jobs(std::make_shared<EventHub>());
+    std::promise<void> begun;
+    auto const running = jobs.start("endless", [&](Jobs::Report const& report) -> Result<Json> {
+        begun.set_value();
+        while (report(0.1, "on and on")) std::this_thread::sleep_for(std::chrono::milliseconds(1));
+        return fail(Errc::conflict, "Given up.");
+    });
+    std::atomic<bool> ran = false;
+    auto const waiting = jobs.start("next", [&](auto const&) -> Result<Json> {
+        ran = true;
+        return Json(1);
+    });
+    begun.get_future().wait();
+    EXPECT_TRUE(jobs.stop(waiting));
+    EXPECT_EQ((*jobs.look(waiting))["state"], "stopped") << "taken out of the row at once";
+    EXPECT_TRUE(jobs.stop(running));
+    auto const job = ended(jobs, running);
+    EXPECT_EQ(job["state"], "stopped");
+    EXPECT_TRUE(job["problem"].is_null()) << "nobody is told of a fault that was asked for";
+    EXPECT_FALSE(jobs.stop(running)) << "it has ended";
+    EXPECT_FALSE(jobs.stop("none"));
+    auto const after = jobs.start("after", [](auto const&) -> Result<Json> { return Json(2); });
+    EXPECT_EQ(ended(jobs, after)["result"], 2) << "the row goes on";
+    EXPECT_FALSE(ran);
 }
 
 TEST(JobsTest, TellsTheWorkToGiveUpAtTheEnd) {

@@ -56,6 +56,7 @@ void add_sums(Routes& routes, App const& app);
 void add_traces(Routes& routes, App const& app);
 void add_twins(Routes& routes, App const& app);
 void add_histories(Routes& routes, App const& app);
+void add_pressures(Routes& routes, App const& app);
 
 inline Routes routes(App const& app, Sessions& sessions) {
     Routes out;
@@ -78,6 +79,7 @@ inline Routes routes(App const& app, Sessions& sessions) {
     add_traces(out, app);
     add_twins(out, app);
     add_histories(out, app);
+    add_pressures(out, app);
     return out;
 }
 

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <set>
 
@@ -58,47 +59,56 @@ Finding factor_pattern_finding(assay::FactorEvidence const& evidence,
     return f;
 }
 
-Finding passport_pattern_finding(std::vector<assay::FactorPoint> const& factors,
-                                 assay::Calibration const& passport,
+PassportPattern passport_pattern(std::vector<assay::FactorPoint> const& factors,
+                                 assay::Calibration const& passport) {
+    PassportPattern out;
+    std::set<int> detectors;
+    for (auto const& point : factors) detectors.insert(point.detector);
+    std::vector<double> middles;
+    for (int const detector : detectors) {
+        std::vector<double> departures;
+        std::vector<assay::PatternPoint> points;
+        for (auto const& point : factors) {
+            auto const* before = passport.find(point.component);
+            if (point.detector != detector || before == nullptr) continue;
+            departures.push_back(std::log(point.factor / before->value));
+            points.push_back({point.component,
+                              detector,
+                              departures.back(),
+                              std::hypot(point.relative_u, before->u / before->value)});
+        }
+        if (departures.size() < 3) continue;
+        double const middle = metrology::median(departures);
+        middles.push_back(middle);
+        for (auto& point : points) {
+            point.departure -= middle;
+            out.points.push_back(point);
+        }
+    }
+    if (!middles.empty()) out.shared = metrology::median(middles);
+    return out;
+}
+
+Finding passport_pattern_finding(PassportPattern const& pattern,
                                  metrology::CriteriaSet const& criteria) {
     Finding f;
     f.id = "factor_pattern";
     f.title = "Largest departure from the passport's factors";
     f.unit = "%";
-    std::set<int> detectors;
-    for (auto const& point : factors) detectors.insert(point.detector);
-    std::optional<double> largest;
-    std::string who;
-    std::vector<double> middles;
-    for (int const detector : detectors) {
-        std::vector<double> departures;
-        std::vector<assay::FactorPoint const*> points;
-        for (auto const& point : factors) {
-            auto const* before = passport.find(point.component);
-            if (point.detector != detector || before == nullptr) continue;
-            departures.push_back(std::log(point.factor / before->value));
-            points.push_back(&point);
-        }
-        if (departures.size() < 3) continue;
-        double const middle = metrology::median(departures);
-        middles.push_back(middle);
-        for (std::size_t i = 0; i < points.size(); ++i)
-            if (!largest || std::abs(departures[i] - middle) > std::abs(*largest)) {
-                largest = departures[i] - middle;
-                who = gas::name(points[i]->component);
-            }
-    }
-    if (!largest) {
+    auto const largest = std::max_element(
+        pattern.points.begin(), pattern.points.end(), [](auto const& a, auto const& b) {
+            return std::abs(a.departure) < std::abs(b.departure);
+        });
+    if (largest == pattern.points.end()) {
         f.verdict = Verdict::not_applicable;
         f.note = "The passport shares fewer than three components of one detector.";
     } else {
-        f.value = 100 * std::expm1(*largest);
-        double const shared = metrology::median(middles);
+        f.value = 100 * std::expm1(largest->departure);
         f.note = fmt::format(
             "{}; against the analyser's own passport. All factors together moved by {:.2g} %: "
             "amount injected or flow, no chemistry.",
-            who,
-            100 * std::expm1(shared));
+            gas::name(largest->component),
+            100 * std::expm1(pattern.shared));
     }
     metrology::judge(f, criteria.find(f.id));
     return f;

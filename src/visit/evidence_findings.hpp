@@ -19,8 +19,13 @@ metrology::Finding factor_pattern_finding(assay::FactorEvidence const& evidence,
                                           metrology::CriteriaSet const& criteria);
 /// The same against the analyser's own passport: ln(factor / passport's) less the middle of its
 /// detector's, so that a change of the amount injected or of a detector's flow does not count.
-metrology::Finding passport_pattern_finding(std::vector<assay::FactorPoint> const& factors,
-                                            assay::Calibration const& passport,
+struct PassportPattern {
+    std::vector<assay::PatternPoint> points;  ///< detectors that share three or more components
+    double shared = 0;  ///< what all factors moved by: middle of the detectors' middles, as ln
+};
+PassportPattern passport_pattern(std::vector<assay::FactorPoint> const& factors,
+                                 assay::Calibration const& passport);
+metrology::Finding passport_pattern_finding(PassportPattern const& pattern,
                                             metrology::CriteriaSet const& criteria);
 /// Value in mol%; missing with the reason when the total is not known.
 metrology::Finding total_finding(std::optional<double> mean_percent,

@@ -120,6 +120,7 @@ Result<Look> look(trace::ReportTable const& report,
                               factors.points.empty() ? "no factors" : factors.how);
     out.findings.push_back(factor_order_finding(evidence.factors, criteria));
     out.findings.push_back(factor_pattern_finding(evidence.factors, criteria));
+    out.factors = factor_picture(factors.points, evidence.factors, nullptr, {}, criteria);
 
     if (cylinder != nullptr) {
         assay::CylinderCheckOptions options;
@@ -174,6 +175,7 @@ Json look_json(Look const& look) {
         list.push_back(
             Json{{"id", s.id}, {"title", s.title}, {"because", s.because}, {"confirm", s.confirm}});
     out["suspects"] = std::move(list);
+    out["factors"] = factor_picture_json(look.factors);
     out["warnings"] = look.warnings;
     return out;
 }

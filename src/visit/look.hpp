@@ -8,6 +8,7 @@
 #include "assay/cylinder.hpp"
 #include "metrology/metrology.hpp"
 #include "trace/report_table.hpp"
+#include "visit/factor_picture.hpp"
 
 namespace gw::visit {
 
@@ -23,6 +24,7 @@ struct Look {
                                                ///< certificate_cv, unnormalised_total
     metrology::Verdict verdict{};
     std::vector<Suspect> suspects;  ///< at most three, strongest first
+    FactorPicture factors;          ///< what the findings on the factors are made of
     std::string heading;
     std::vector<std::string> warnings;
 };

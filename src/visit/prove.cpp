@@ -222,10 +222,13 @@ Result<Proof> prove(ProofInputs const& in) {
                            : of_cylinder(in.calibration_cylinder);
     auto const evidence = assay::factor_evidence(points, heavy);
     judge.findings.push_back(factor_order_finding(evidence, in.criteria));
-    judge.findings.push_back(in.passport
-                                 ? passport_pattern_finding(points, *in.passport, in.criteria)
-                                 : factor_pattern_finding(evidence, in.criteria));
+    std::optional<PassportPattern> passport;
+    if (in.passport) passport = passport_pattern(points, *in.passport);
+    judge.findings.push_back(passport ? passport_pattern_finding(*passport, in.criteria)
+                                      : factor_pattern_finding(evidence, in.criteria));
     add_factor_shifts(judge);
+    out.factors = factor_picture(
+        points, evidence, passport ? &*passport : nullptr, judge.findings, in.criteria);
 
     out.findings = std::move(judge.findings);
     out.verdict = metrology::overall(out.findings);

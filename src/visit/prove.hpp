@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "metrology/metrology.hpp"
+#include "visit/factor_picture.hpp"
 #include "visit/proof_evidence.hpp"
 #include "visit/valued_run.hpp"
 
@@ -38,6 +39,7 @@ struct Proof {
     std::vector<ProofRunLine> runs;  ///< every run with its value, in the order given
     std::vector<std::string> warnings;
     ProofEvidence evidence;
+    FactorPicture factors;
 };
 
 /// Findings of the contract, in this order: cv_bias, cv_self_check, cv_repeatability,

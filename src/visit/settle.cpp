@@ -279,7 +279,11 @@ std::optional<double> usual_limit(trace::SeriesColumn const& column) {
     return std::nullopt;
 }
 
-Settlement settle(trace::SeriesTable const& series, std::optional<SettleLimits> const& limits) {
+Settlement settle(trace::SeriesTable const& series,
+                  std::optional<SettleLimits> const& limits,
+                  std::size_t curve_points) {
+    metrology::ApproachOptions options;
+    options.curve_points = curve_points;
     Settlement out;
     out.warnings = series.warnings;
     std::vector<trace::SeriesColumn const*> columns;
@@ -308,7 +312,8 @@ Settlement settle(trace::SeriesTable const& series, std::optional<SettleLimits> 
         double const stand_in =
             usual_limit(*column).value_or(1e-3 * std::max(std::abs(last_level(column->y)), 1e-9));
         if (column->y.size() >= 2)
-            q.approach = metrology::approach(column->t, column->y, q.limit.value_or(stand_in));
+            q.approach =
+                metrology::approach(column->t, column->y, q.limit.value_or(stand_in), options);
         if (q.limit) {
             judged = true;
             all = all && q.approach.settled;

@@ -38,10 +38,20 @@ struct Settlement {
 };
 
 /// limits: none: the usual ones. A column without limit in a given set is told, not judged; with no
-/// judged column nothing is settled.
-Settlement settle(trace::SeriesTable const& series, std::optional<SettleLimits> const& limits);
+/// judged column nothing is settled. curve_points: of each fitted curve, for a picture; 0: none.
+Settlement settle(trace::SeriesTable const& series,
+                  std::optional<SettleLimits> const& limits,
+                  std::size_t curve_points = 0);
 
 Json settlement_json(Settlement const& settlement, trace::SeriesTable const& series);
+/// The same as a picture needs it, all times in seconds from the table's first row: {"settled",
+/// "ready": null|{"at_s", "from_s", "to_s"}, "looks_like", "warnings", "quantities": [{"name",
+/// "unit", "limit", "settled", "motion", "time_constant_s", "remaining_change", "end_value",
+/// "ready_at_s", "at_s", "values", "used", "curve": [{"t_s", "y", "low", "high"}]}]}. Readings are
+/// thinned to `most` a quantity; used: false for one that stood out and was set aside.
+Json settlement_picture_json(Settlement const& settlement,
+                             trace::SeriesTable const& series,
+                             std::size_t most = 600);
 std::string settlement_text(Settlement const& settlement, trace::SeriesTable const& series);
 
 }  // namespace gw::visit

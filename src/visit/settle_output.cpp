@@ -1,5 +1,6 @@
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <nlohmann/json.hpp>
 
 #include "base/text.hpp"
@@ -63,6 +64,69 @@ Json settlement_json(Settlement const& settlement, trace::SeriesTable const& ser
                 {"quantities", quantities},
                 {"looks_like", settlement.causes},
                 {"warnings", settlement.warnings}};
+}
+
+namespace {
+
+char const* unit_of(std::string const& name) {
+    if (name == "oven_c") return "degC";
+    if (name == "total") return "mol%";
+    return name.starts_with("retention:") ? "s" : "";
+}
+
+Json readings_json(trace::SeriesColumn const& column,
+                   metrology::Approach const& approach,
+                   std::size_t most) {
+    std::vector<bool> used(column.y.size(), true);
+    for (auto const i : approach.set_aside)
+        if (i < used.size()) used[i] = false;
+    std::size_t const stride = std::max<std::size_t>(1, (column.y.size() + most - 1) / most);
+    Json at = Json::array(), values = Json::array(), of = Json::array();
+    for (std::size_t i = 0; i < column.y.size(); ++i) {
+        // What was set aside is shown whatever is left out, and so is the last.
+        if (i % stride != 0 && used[i] && i + 1 != column.y.size()) continue;
+        at.push_back(column.t[i]);
+        values.push_back(column.y[i]);
+        of.push_back(static_cast<bool>(used[i]));
+    }
+    return Json{{"at_s", std::move(at)}, {"values", std::move(values)}, {"used", std::move(of)}};
+}
+
+}  // namespace
+
+Json settlement_picture_json(Settlement const& settlement,
+                             trace::SeriesTable const& series,
+                             std::size_t most) {
+    Json quantities = Json::array();
+    for (auto const& q : settlement.quantities) {
+        auto const* column = series.find(q.name);
+        if (column == nullptr) continue;
+        auto one = readings_json(*column, q.approach, most);
+        Json curve = Json::array();
+        for (auto const& p : q.approach.curve)
+            curve.push_back({{"t_s", p.t}, {"y", p.y}, {"low", p.low}, {"high", p.high}});
+        one.update({{"name", q.name},
+                    {"unit", unit_of(q.name)},
+                    {"limit", or_null(q.limit)},
+                    {"settled", q.limit ? Json(q.approach.settled) : Json(nullptr)},
+                    {"motion", words(q.approach.motion)},
+                    {"time_constant_s", or_null(q.approach.time_constant)},
+                    {"remaining_change", or_null(q.approach.remaining_change)},
+                    {"end_value", or_null(q.approach.end_value)},
+                    {"ready_at_s", or_null(q.approach.ready_at)},
+                    {"curve", std::move(curve)}});
+        quantities.push_back(std::move(one));
+    }
+    Json ready = nullptr;
+    if (settlement.ready_at && settlement.ready_from && settlement.ready_to)
+        ready = Json{{"at_s", *settlement.ready_at},
+                     {"from_s", *settlement.ready_from},
+                     {"to_s", *settlement.ready_to}};
+    return Json{{"settled", settlement.settled},
+                {"ready", std::move(ready)},
+                {"looks_like", settlement.causes},
+                {"warnings", settlement.warnings},
+                {"quantities", std::move(quantities)}};
 }
 
 std::string settlement_text(Settlement const& settlement, trace::SeriesTable const& series) {

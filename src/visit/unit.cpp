@@ -14,7 +14,7 @@ struct Unit {
 };
 
 // Factors are exact by definition, psi and inch of mercury (NIST SP 811, appendix B) as printed.
-constexpr std::array<Unit, 44> units = {{
+constexpr std::array<Unit, 45> units = {{
     {"kPa", "absolute pressure", 1},
     {"Pa", "absolute pressure", 0.001},
     {"hPa", "absolute pressure", 0.1},
@@ -24,6 +24,7 @@ constexpr std::array<Unit, 44> units = {{
     {"psi", "absolute pressure", 6.894757},
     {"psia", "absolute pressure", 6.894757},
     {"kPa gauge", "gauge pressure", 1},
+    {"MPa gauge", "gauge pressure", 1000},
     {"bar gauge", "gauge pressure", 100},
     {"barg", "gauge pressure", 100},
     {"mbar gauge", "gauge pressure", 0.1},

@@ -124,3 +124,53 @@ export function told(program, args) {
     throw fault;
   }
 }
+
+/** The data of an answer of the program, as this window gets it. */
+export const api = (page, path) => page.evaluate(async (at) => (await (await fetch(at)).json()).data, path);
+
+/** The whole answer to what this window sends. */
+export const sent = (page, path, body) =>
+  page.evaluate(
+    async ([at, what]) =>
+      (
+        await fetch(at, {
+          method: "POST",
+          headers: { "Content-Type": "application/json" },
+          body: JSON.stringify(what),
+        })
+      ).json(),
+    [path, body],
+  );
+
+/** The invented visit with every stage up to and with `last` handed in; its number. */
+export async function played(page, last) {
+  const visit = (await sent(page, "/api/v1/demo", {})).data.visit;
+  for (const { name } of (await api(page, `/api/v1/visits/${visit}`)).stages) {
+    const answer = await sent(page, `/api/v1/visits/${visit}/demo`, { stage: name });
+    // A stage that holds nothing open any more has nothing to be handed in.
+    if (answer.problem && answer.problem.code !== "not_found") throw new Error(answer.problem.what);
+    if (name === last) break;
+  }
+  return visit;
+}
+
+/** The step of a visit as the program has it. */
+export const stepOf = async (page, visit, name) =>
+  (await api(page, `/api/v1/visits/${visit}`)).stages.flatMap((stage) => stage.steps).find((each) => each.name === name);
+
+export const stageButton = (page, name) => page.locator("nav.stages").getByRole("button", { name: new RegExp(`^${name}`) });
+export const stepButton = (page, name) =>
+  page.locator(".steps .step").filter({ has: page.locator(".step-name").getByText(name, { exact: true }) });
+
+/** Waits until a function says so; the page's policy forbids the browser tool's own way to wait. */
+export async function until(page, holds, what, ms = 20_000) {
+  const end = Date.now() + ms;
+  while (!(await holds())) {
+    if (Date.now() > end) throw new Error(`waited in vain: ${what}`);
+    await page.waitForTimeout(50);
+  }
+}
+
+/** Numbers of a text as the page writes them: "\u22120.35 \u00b1 0.02 %" gives [-0.35, 0.02]. */
+export const numbersIn = (text) =>
+  [...text.replaceAll("\u2212", "-").matchAll(/-?\d+(\.\d+)?/g)].map((match) => Number(match[0]));

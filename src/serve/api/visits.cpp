@@ -4,6 +4,7 @@
 #include <nlohmann/json.hpp>
 
 #include "desk/visit_line.hpp"
+#include "desk/visit_settling.hpp"
 #include "serve/api/acts.hpp"
 #include "visit/visit_output.hpp"
 
@@ -80,6 +81,27 @@ Result<Json> judging(App const& app, std::string const& id) {
         {"visit", id}, {"last_entry", line->last}, {"judged_to", to ? Json(*to) : Json(nullptr)}};
 }
 
+// What the findings on the factors are made of, for each state of the analyser that was judged.
+Result<Json> factors(App const& app, std::string const& id) {
+    GW_TRY(auto const made, app.judged->of(id));
+    Json pictures = Json::array();
+    for (auto const& [basis, state] : made->made.judged) {
+        auto picture = visit::factor_picture_json(state.proof.factors);
+        picture["basis"] = basis;
+        if (!picture["sets"].empty()) pictures.push_back(std::move(picture));
+    }
+    return Json{{"visit", made->loaded.state.visit},
+                {"last_entry", made->loaded.state.last},
+                {"pictures", std::move(pictures)}};
+}
+
+Result<Json> settling(App const& app, std::string const& id) {
+    GW_TRY(auto const made, app.judged->of(id));
+    GW_TRY(auto const book, app.books->book_of_visit(id));
+    GW_TRY(auto const store, app.books->read(book));
+    return desk::visit_settling_json(made->loaded.state, made->made, *store);
+}
+
 Result<Json> run(App const& app, std::string const& id, std::string const& entry) {
     std::int64_t number = 0;
     auto const [end, fault] = std::from_chars(entry.data(), entry.data() + entry.size(), number);
@@ -141,6 +163,12 @@ void add_visits(Routes& routes, App const& app) {
     });
     routes.get("/api/v1/visits/{id}/judging", [&app](Request const& request) {
         return answered(judging(app, request.params.at("id")));
+    });
+    routes.get("/api/v1/visits/{id}/factors", [&app](Request const& request) {
+        return answered(factors(app, request.params.at("id")));
+    });
+    routes.get("/api/v1/visits/{id}/settling", [&app](Request const& request) {
+        return answered(settling(app, request.params.at("id")));
     });
     routes.get("/api/v1/visits/{id}/runs/{entry}", [&app](Request const& request) {
         return answered(run(app, request.params.at("id"), request.params.at("entry")));

@@ -4,12 +4,16 @@ import { type Answer, address, bytes, get, post, upload } from "./client";
 import type {
   ColumnCharts,
   Examples,
+  FactorPictures,
   FileText,
   HandPeak,
   HandRequest,
   History,
+  Job,
+  JobStarted,
   LookAnswer,
   LookRequest,
+  PressureTaken,
   Problem,
   Proposal,
   Register,
@@ -18,7 +22,10 @@ import type {
   Sums,
   TraceShown,
   Twin,
+  TwinFitRequest,
   TwinRun,
+  TypedPressure,
+  VisitSettling,
 } from "./types";
 
 const part = encodeURIComponent;
@@ -111,3 +118,16 @@ export const historyStretch = (id: string, column: string, { from, to, most }: W
   );
 export const historyChart = (id: string, column: string, signal: Signal) =>
   get<ColumnCharts>(address(`/api/v1/histories/${part(id)}/chart`, { column }), signal);
+
+export const getFactors = (visit: string, signal: Signal) =>
+  get<FactorPictures>(`/api/v1/visits/${part(visit)}/factors`, signal);
+export const getSettling = (visit: string, signal: Signal) =>
+  get<VisitSettling>(`/api/v1/visits/${part(visit)}/settling`, signal);
+
+export const cylinderPressure = (serial: string, typed: TypedPressure) =>
+  post<PressureTaken>(`/api/v1/cylinders/${part(serial)}/pressure`, typed);
+
+export const fitTwin = (id: string, request: TwinFitRequest) =>
+  post<JobStarted>(`/api/v1/twins/${part(id)}/fit`, request);
+export const getJob = (id: string, signal: Signal = null) => get<Job>(`/api/v1/jobs/${part(id)}`, signal);
+export const stopJob = (id: string) => post<Job>(`/api/v1/jobs/${part(id)}/stop`, {});

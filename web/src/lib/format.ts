@@ -117,6 +117,12 @@ export function formatted({ value, unit, expanded, decimals }: Measured): string
   return `${number}${unitText(unit)}`;
 }
 
+/** A difference: "0.05 °C" is "0.09 °F", without the zero of the scale. */
+export function formattedChange({ value, unit }: Pick<Measured, "value" | "unit">): string {
+  if (value === null || !Number.isFinite(value)) return "no value";
+  return `${short(shownValue(value, unit, reading.system, true), 3)}${unitText(unit)}`;
+}
+
 /** "−0.1 to 0.1 %", "at most 0.05 %", "no limit". */
 export function limitText(low: number | null, high: number | null, unit: string): string {
   const tail = unitText(unit);

@@ -1,6 +1,16 @@
 import { describe, expect, it } from "vitest";
 import type { SumField, SumUnit } from "../api/types";
-import { emptyForm, emptyFormRow, fieldOf, inputsOf, isComplete, switched, unitsOf, usualUnit } from "./sums";
+import {
+  begunForm,
+  emptyForm,
+  emptyFormRow,
+  fieldOf,
+  inputsOf,
+  isComplete,
+  switched,
+  unitsOf,
+  usualUnit,
+} from "./sums";
 
 const unit = (name: string, dimension: string, factor: number, offset = 0, gauge = false): SumUnit => ({
   name,
@@ -27,6 +37,21 @@ const field = (key: string, part: Partial<SumField> = {}): SumField => ({
   required: false,
   entries: [],
   ...part,
+});
+
+describe("a form that was kept", () => {
+  it("keeps what was typed in its unit, and begins an empty field in the unit of today", () => {
+    const before = {
+      p1: { value: "4", u: "", unit: "bar" },
+      p2: { value: " ", u: "", unit: "bar" },
+      gone: { value: "1", u: "", unit: "bar" },
+    };
+    const form = begunForm([field("p1"), field("p2"), field("p3")], () => "psi", before);
+    expect(form.p1).toEqual(before.p1);
+    expect(form.p2).toEqual({ value: "", u: "", unit: "psi" });
+    expect(form.p3).toEqual({ value: "", u: "", unit: "psi" });
+    expect(form.gone).toBeUndefined();
+  });
 });
 
 describe("units", () => {

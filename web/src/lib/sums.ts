@@ -35,6 +35,18 @@ export function emptyForm(fields: SumField[], usual: Usual): Form {
   return out;
 }
 
+/** The form to begin with: what was typed before, as far as the fields are still the same. A field in which nothing stands
+ * begins in the reader's unit of today. */
+export function begunForm(fields: SumField[], usual: Usual, before: Form): Form {
+  const out = emptyForm(fields, usual);
+  for (const field of fields) {
+    const part = before[field.key];
+    if (part === undefined || Array.isArray(part) !== (field.form === "list")) continue;
+    if (Array.isArray(part) || part.value.trim() !== "" || part.u.trim() !== "") out[field.key] = part;
+  }
+  return out;
+}
+
 export const emptyFormRow = (fields: PlainField[], usual: Usual): FormRow => ({
   name: "",
   fields: Object.fromEntries(fields.map((field) => [field.key, emptyTyped(usual(field))])),

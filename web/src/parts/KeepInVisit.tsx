@@ -25,6 +25,8 @@ interface Props {
   file: (by: string) => Promise<Answer<Kept>>;
   /** Whether a step asks for just this file; else it is kept beside the step. */
   fits: (step: Step) => boolean;
+  /** Where it came from: that visit and step stand chosen, unless a step asks for just this. */
+  near?: { visit: string; step: string } | null;
   disabled?: boolean;
   /** Told of what was recorded. */
   recorded?: () => void;
@@ -39,7 +41,8 @@ function undo(visit: string, entry: number) {
 }
 
 function Form({ open, ...props }: Props & { open: OpenVisit[]; close: () => void }) {
-  const [visit, setVisit] = useState(open[0]?.visit ?? "");
+  const came = open.find((each) => each.visit === props.near?.visit);
+  const [visit, setVisit] = useState((came ?? open[0])?.visit ?? "");
   const [standing, setStanding] = useState<Standing | null>(null);
   const [step, setStep] = useState("");
   const [by, setBy] = useState(settings.get().name);
@@ -52,7 +55,8 @@ function Form({ open, ...props }: Props & { open: OpenVisit[]; close: () => void
       if (answer.problem) setProblem(answer.problem);
       if (!answer.data) return;
       const steps = answer.data.stages.flatMap((stage) => stage.steps);
-      const first = steps.find(props.fits)?.name ?? answer.data.now?.step ?? steps[0]?.name ?? "";
+      const from = visit === props.near?.visit ? props.near.step : undefined;
+      const first = steps.find(props.fits)?.name ?? from ?? answer.data.now?.step ?? steps[0]?.name ?? "";
       setStep((now) => (steps.some((each) => each.name === now) ? now : first));
       then?.();
     });

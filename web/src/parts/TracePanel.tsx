@@ -63,7 +63,7 @@ function useChart(): typeof TraceChart | null {
   return chart?.TraceChart ?? null;
 }
 
-function Shown({ run, under }: { run: Drawn; under: Drawn | null }) {
+function Shown({ run, under, place }: { run: Drawn; under: Drawn | null; place: string | undefined }) {
   const [share, setShare] = useState(1);
   const Chart = useChart();
   return (
@@ -75,6 +75,11 @@ function Shown({ run, under }: { run: Drawn; under: Drawn | null }) {
             .filter(Boolean)
             .join(", ")}
         </span>
+        {place && (
+          <a class="button" href={place}>
+            Open it in Traces
+          </a>
+        )}
         <fieldset class="buttons shares">
           <legend class="unseen">Height shown</legend>
           {shares.map((each) => (
@@ -132,6 +137,8 @@ interface Props {
   /** Whose trace; the same word means the same trace. */
   of: string;
   load: (signal: AbortSignal) => Promise<Answer<Drawn>>;
+  /** Where the same run can be looked into, peak by peak. */
+  place?: string;
   /** Another run to draw under it. */
   under?: { of: string; load: (signal: AbortSignal) => Promise<Answer<Drawn>> } | null;
 }
@@ -155,7 +162,7 @@ function useDrawn(of: string | null, load: ((signal: AbortSignal) => Promise<Ans
   return { drawn, problem };
 }
 
-export function TracePanel({ of, load, under = null }: Props) {
+export function TracePanel({ of, load, place, under = null }: Props) {
   const { drawn, problem } = useDrawn(of, load);
   const grey = useDrawn(under?.of ?? null, under?.load ?? null).drawn;
   return (
@@ -165,7 +172,7 @@ export function TracePanel({ of, load, under = null }: Props) {
           {problem.what} {problem.mend}
         </p>
       ) : drawn ? (
-        <Shown run={drawn.run} under={grey?.run ?? null} />
+        <Shown run={drawn.run} under={grey?.run ?? null} place={place} />
       ) : (
         <p class="soft loading">Fetching the trace</p>
       )}

@@ -50,5 +50,49 @@ export const twinTexts = {
     title: "Keep this method in a visit",
     says: "The method file with the times as they stand now.",
   },
+  fit: {
+    heading: "Is this twin the real one?",
+    headingSays:
+      "Flow, temperature, plates, retention, responses and event times, from runs that a visit keeps.",
+    open: "Fit it to runs of a visit",
+    title: "Fit the twin to real runs",
+    says: "Runs on one gas, all as found or all as left. Their mean is fitted; more runs, less noise.",
+    visit: "Visit",
+    noVisit: "There is no visit yet.",
+    noRuns: "No run is kept in this visit.",
+    stream: "stream",
+    gas: {
+      legend: "The gas that ran",
+      certified: "As its certificate in the visit says",
+      opened: "The gas that is open here",
+      unknown: "Not known",
+      means: {
+        certified: "Responses are fitted too, near those of the method.",
+        opened: "Responses are fitted too, near those of the method.",
+        unknown: "Responses then hold the amounts too, and say nothing of either.",
+      },
+    },
+    begin: (n: number) =>
+      n === 0 ? "Choose at least one run" : n === 1 ? "Fit to this run" : `Fit to these ${n} runs`,
+    stop: "Stop it",
+    stopped: "The fit was stopped. Nothing was changed.",
+    done: (runs: number, determined: number, all: number) =>
+      `Fitted to ${runs === 1 ? "one run" : `${runs} runs`}: ${determined} of ${all} parameters are determined.`,
+    residual: "residual",
+    simulations: (n: number) => `${n} simulations`,
+    parameters: "Fitted parameters",
+    columns: { name: "parameter", value: "fitted", prior: "known before", state: "by these runs" },
+    determined: "determined",
+    undetermined: "not determined",
+    onlyUndetermined: (n: number) => `Only what is not determined (${n})`,
+    means:
+      "\u00b1 is twice the standard uncertainty. Not determined: the runs say hardly more than was assumed beforehand; such a value is no measurement.",
+    goOn: "Go on with the fitted twin",
+    goesOn: "The fitted twin is open: the method with the values that the runs gave.",
+    keep: {
+      title: "Keep the fitted method in a visit",
+      says: "The method file with the values that the runs gave.",
+    },
+  },
   answered: (ms: string) => `answered in ${ms} ms`,
 } as const;

@@ -66,6 +66,7 @@ export const visitTexts = {
     drop: "Forget it",
     recorded: (step: string) => `Recorded: ${step}`,
     kept: (name: string) => `Kept beside the step: ${name}`,
+    notRecorded: "It was not recorded: the message at the edge of the page says why.",
     undone: "Taken back. It stays in the record, out of force.",
     tooLarge: "This file is larger than 64 MB.",
     demo: "Hand in what the demonstration recorded",
@@ -99,6 +100,7 @@ export const visitTexts = {
     undo: "Take back",
     open: "Open",
     show: "Show the run",
+    trace: "Open in Traces",
     trusted: (time: string) => `${time} by trusted time`,
     late: (recorded: string) => `written down ${recorded}`,
     standing: {

@@ -60,7 +60,7 @@ function RecordSheet({ book, register }: { book: Book; register: Register }) {
   return (
     <div class="column">
       {book === "invented" && <span class="badge">{texts.invented}</span>}
-      <section class="sheet" aria-label={texts.due}>
+      <section class="sheet" aria-label={book === "invented" ? `${texts.due}, ${texts.invented}` : texts.due}>
         <h2>{texts.due}</h2>
         <Due due={register.due} />
       </section>

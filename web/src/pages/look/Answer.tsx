@@ -1,7 +1,9 @@
 import type { Look } from "../../api/types";
 import { FindingList } from "../../parts/FindingList";
+import { useLazy } from "../../parts/useLazy";
 import { VerdictMark } from "../../parts/VerdictMark";
 import { lookTexts as texts } from "../../texts/look";
+import { factorTexts } from "../../texts/pictures";
 
 export function Waiting() {
   return (
@@ -12,6 +14,19 @@ export function Waiting() {
           <li key={line}>{line}</li>
         ))}
       </ul>
+    </section>
+  );
+}
+
+function Factors({ look }: { look: Look }) {
+  const Picture = useLazy(() => import("../../parts/FactorPicture"));
+  if (look.factors.sets.length === 0) return null;
+  return (
+    <section class="sheet" aria-labelledby="look-factors">
+      <header>
+        <h2 id="look-factors">{factorTexts.title}</h2>
+      </header>
+      {Picture && <Picture sets={look.factors.sets} pairs={look.factors.pairs} />}
     </section>
   );
 }
@@ -52,6 +67,7 @@ export function Answer({ look }: { look: Look }) {
         <h2 id="look-findings">{texts.findings}</h2>
         <FindingList findings={look.findings} />
       </section>
+      <Factors look={look} />
     </div>
   );
 }

@@ -6,6 +6,7 @@ import type { Problem, SumAnswer, SumKind, SumUnit } from "../../api/types";
 import { keep, kept } from "../../lib/kept";
 import { saidOf } from "../../lib/problem";
 import {
+  begunForm,
   emptyForm,
   type Form,
   fieldOf,
@@ -23,16 +24,8 @@ import { Results } from "./Results";
 
 const isForm = (value: unknown): value is Form => typeof value === "object" && value !== null;
 
-/** A form that was kept fits only as far as the fields are still the same. */
-function begun(kind: SumKind, usual: Usual): Form {
-  const empty = emptyForm(kind.fields, usual);
-  const before = kept(`sum.${kind.name}`, empty, isForm);
-  for (const field of kind.fields) {
-    const part = before[field.key];
-    if (part !== undefined && Array.isArray(part) === (field.form === "list")) empty[field.key] = part;
-  }
-  return empty;
-}
+const begun = (kind: SumKind, usual: Usual): Form =>
+  begunForm(kind.fields, usual, kept(`sum.${kind.name}`, {}, isForm));
 
 export function SumSheet({ kind, units }: { kind: SumKind; units: SumUnit[] }) {
   const { system } = useSettings();

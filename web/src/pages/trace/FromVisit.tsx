@@ -1,52 +1,19 @@
 // A run that is kept in a visit: which visit, which run; under the method that the visit keeps.
 
 import { useEffect, useState } from "preact/hooks";
-import { bytes, get } from "../../api/client";
-import { getTrace, nameTrace } from "../../api/desk";
-import type { Problem, Standing, Step, TraceShown, VisitHead, Visits } from "../../api/types";
+import { get } from "../../api/client";
+import type { Problem, Standing, TraceShown, VisitHead, Visits } from "../../api/types";
+import { type RunOfVisit, runsOf } from "../../lib/visitRuns";
 import { Wrong } from "../../parts/Wrong";
 import { Dialog } from "../../shell/Dialog";
 import { traceTexts } from "../../texts/trace";
+import { openRun } from "./openRun";
 
 const texts = traceTexts.visit;
 
-interface KeptRun {
-  sha256: string;
-  says: string;
-  basis: string;
-}
-
-const stepsOf = (standing: Standing): Step[] => standing.stages.flatMap((stage) => stage.steps);
-
-function runsOf(standing: Standing): KeptRun[] {
-  return stepsOf(standing)
-    .filter((step) => step.wants === "run")
-    .flatMap((step) =>
-      step.evidence
-        .filter((kept) => kept.sha256 && kept.standing !== "withdrawn")
-        .map((kept) => ({
-          sha256: kept.sha256 ?? "",
-          says: `${step.name}: ${kept.value}`,
-          basis: step.basis ?? "",
-        })),
-    );
-}
-
-/** The method that belongs to a run: of its basis, else the last that is kept. */
-function methodOf(standing: Standing, basis: string): string | null {
-  const kept = stepsOf(standing)
-    .filter((step) => step.role === "method")
-    .flatMap((step) =>
-      step.evidence
-        .filter((each) => each.sha256 && each.standing === "current")
-        .map((each) => ({ basis: step.basis ?? "", sha256: each.sha256 ?? "" })),
-    );
-  return (kept.find((each) => each.basis === basis) ?? kept.at(-1))?.sha256 ?? null;
-}
-
 interface Props {
   close: () => void;
-  opened: (trace: TraceShown) => void;
+  opened: (visit: Standing, run: RunOfVisit, trace: TraceShown) => void;
 }
 
 export function FromVisit({ close, opened }: Props) {
@@ -69,20 +36,12 @@ export function FromVisit({ close, opened }: Props) {
       setStanding(answer.data);
     });
   }, [visit]);
-  const open = async (run: KeptRun) => {
-    const plain = await getTrace(run.sha256);
-    if (!plain.data || !standing) {
-      setProblem(plain.problem);
-      return;
-    }
-    let shown = plain.data;
-    const method = methodOf(standing, run.basis);
-    if (method) {
-      const file = await bytes(`/api/v1/visits/${encodeURIComponent(visit)}/evidence/${method}`);
-      const named = file.data ? await nameTrace(run.sha256, new TextDecoder().decode(file.data)) : null;
-      if (named?.data) shown = named.data;
-    }
-    opened(shown);
+  const open = async (run: RunOfVisit) => {
+    if (!standing) return;
+    const answer = await openRun(standing, run);
+    setProblem(answer.problem);
+    if (!answer.data) return;
+    opened(standing, run, answer.data);
     close();
   };
   const runs = standing ? runsOf(standing) : [];
@@ -105,7 +64,7 @@ export function FromVisit({ close, opened }: Props) {
         {standing && runs.length === 0 && <p>{texts.noRuns}</p>}
         <ul class="kept-runs">
           {runs.map((run) => (
-            <li key={run.sha256}>
+            <li key={run.entry}>
               <button type="button" onClick={() => open(run)}>
                 {run.says}
               </button>

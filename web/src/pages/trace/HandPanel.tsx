@@ -16,6 +16,8 @@ const texts = traceTexts.hand;
 
 interface Props {
   trace: TraceShown;
+  /** The visit and step that keep this run. */
+  near: { visit: string; step: string } | null;
   peak: ShownPeak;
   ends: Ends | null;
   hand: HandPeak | null;
@@ -155,6 +157,7 @@ export function HandPanel(props: Props) {
               disabled={!hand || short}
               file={(who) => handSheet(trace.id, who ? { ...request, by: who } : request)}
               fits={() => false}
+              near={props.near}
             />
             <button type="button" class="quiet" onClick={props.away}>
               {texts.away}

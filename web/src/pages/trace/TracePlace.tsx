@@ -1,11 +1,12 @@
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
-import type { Answer } from "../../api/client";
+import { type Answer, get } from "../../api/client";
 import { getExample, getTrace, handPeak, nameTrace, openTrace, traceExport } from "../../api/desk";
-import type { HandPeak, HandRequest, Problem, ShownPeak, TraceShown } from "../../api/types";
+import type { HandPeak, HandRequest, Problem, ShownPeak, Standing, TraceShown } from "../../api/types";
 import { type Decision, decisionsOf, find, put, save, without } from "../../lib/decisions";
-import { formatted } from "../../lib/format";
+import { clock, formatted } from "../../lib/format";
 import { latest } from "../../lib/latest";
 import type { Stretch } from "../../lib/plot";
+import { overlays, type RunOfVisit, runsOf } from "../../lib/visitRuns";
 import { Choices } from "../../parts/Choices";
 import { dropping, FileButton, textOfFile } from "../../parts/FileButton";
 import { Wrong } from "../../parts/Wrong";
@@ -15,12 +16,73 @@ import { plotTexts } from "../../texts/plot";
 import { traceTexts as texts } from "../../texts/trace";
 import { FromVisit } from "./FromVisit";
 import { HandPanel } from "./HandPanel";
+import { openRun } from "./openRun";
 import { PeakTable } from "./PeakTable";
 import { type End, type Ends, TracePlot } from "./TracePlot";
 import "./trace-place.css";
 
 /** From the address, so that a reload and a link from a visit's evidence open the same. */
 const idOf = (query: string) => new URLSearchParams(query).get("id") ?? "";
+
+/** "?visit=PX-7-1&entry=31": a run of a visit, to which there is a way back. */
+function runOf(query: string): { visit: string; entry: number } | null {
+  const asked = new URLSearchParams(query);
+  const visit = asked.get("visit");
+  const entry = Number(asked.get("entry"));
+  return visit && Number.isInteger(entry) && entry > 0 ? { visit, entry } : null;
+}
+
+interface OfVisit {
+  standing: Standing;
+  run: RunOfVisit;
+}
+
+function WayBack({ of }: { of: OfVisit }) {
+  const { standing, run } = of;
+  return (
+    <p class="way-back">
+      <a class="button" href={`/visit/${encodeURIComponent(standing.visit)}?run=${run.entry}`}>
+        {texts.visit.back(standing.visit)}
+      </a>
+      <span class="soft">
+        {run.step}, {clock(run.at)}
+        {run.stream && `, ${texts.visit.stream} ${run.stream}`}
+      </span>
+    </p>
+  );
+}
+
+/** Other runs of the same visit, to be laid over this one. */
+function Over({ of, lay }: { of: OfVisit; lay: (run: RunOfVisit | null) => void }) {
+  const [chosen, setChosen] = useState("");
+  const groups = overlays(runsOf(of.standing), of.run);
+  if (groups.length === 0) return null;
+  return (
+    <label class="trace-over">
+      <span>{texts.visit.over}</span>
+      <select
+        value={chosen}
+        onChange={(event) => {
+          const value = event.currentTarget.value;
+          setChosen(value);
+          const runs = groups.flatMap((group) => group.runs);
+          lay(runs.find((run) => String(run.entry) === value) ?? null);
+        }}
+      >
+        <option value="">{texts.visit.overNone}</option>
+        {groups.map((group) => (
+          <optgroup key={group.step} label={group.step}>
+            {group.runs.map((run) => (
+              <option key={run.entry} value={String(run.entry)}>
+                {clock(run.at)}, {run.file}
+              </option>
+            ))}
+          </optgroup>
+        ))}
+      </select>
+    </label>
+  );
+}
 
 export default function TracePlace() {
   const { query } = useAddress();
@@ -29,13 +91,43 @@ export default function TracePlace() {
   const [problem, setProblem] = useState<Problem | null>(null);
   const [rate, setRate] = useState("");
   const [asking, setAsking] = useState(false);
+  const [ofVisit, setOfVisit] = useState<OfVisit | null>(null);
   const opened = (answer: Answer<TraceShown>) => {
     setProblem(answer.problem);
     if (!answer.data) return;
+    setOfVisit(null);
     setTrace(answer.data);
     go(`/trace?id=${encodeURIComponent(answer.data.id)}`, true);
   };
+  const openedRun = (standing: Standing, run: RunOfVisit, shown: TraceShown) => {
+    setOfVisit({ standing, run });
+    setOverlay(null);
+    setTrace({ ...shown, name: run.file });
+    go(`/trace?visit=${encodeURIComponent(standing.visit)}&entry=${run.entry}`, true);
+  };
+  const openAsked = async (visit: string, entry: number) => {
+    const answer = await get<Standing>(`/api/v1/visits/${encodeURIComponent(visit)}`);
+    setProblem(answer.problem);
+    if (!answer.data) return;
+    const run = runsOf(answer.data).find((each) => each.entry === entry);
+    if (!run) return setProblem({ code: "not_found", what: texts.visit.noRun, where: "", mend: "" });
+    const shown = await openRun(answer.data, run);
+    setProblem(shown.problem);
+    if (shown.data) openedRun(answer.data, run, shown.data);
+  };
+  const lay = async (run: RunOfVisit | null) => {
+    if (!run || !ofVisit) return setOverlay(null);
+    const answer = await openRun(ofVisit.standing, run);
+    setProblem(answer.problem);
+    setOverlay(answer.data && { ...answer.data, name: run.file });
+  };
   useEffect(() => {
+    const asked = runOf(query);
+    if (asked) {
+      if (ofVisit?.run.entry !== asked.entry || ofVisit.standing.visit !== asked.visit)
+        openAsked(asked.visit, asked.entry);
+      return;
+    }
     const id = idOf(query);
     if (id !== "" && trace?.id !== id)
       getTrace(id).then((answer) => {
@@ -69,14 +161,16 @@ export default function TracePlace() {
           <h1>{texts.title}</h1>
           {!trace && <p class="soft">{texts.says}</p>}
         </header>
+        {ofVisit && <WayBack of={ofVisit} />}
         <div class="buttons">
           <FileButton says={texts.open} main={!trace} open={open} />
           <button type="button" onClick={() => setAsking(true)}>
             {texts.visit.open}
           </button>
           {trace && <FileButton says={texts.method} accept=".json,application/json" open={openMethod} />}
-          {trace && !overlay && <FileButton says={texts.overlay} open={openOverlay} />}
-          {overlay && (
+          {trace && ofVisit && <Over key={ofVisit.run.entry} of={ofVisit} lay={lay} />}
+          {trace && !overlay && !ofVisit && <FileButton says={texts.overlay} open={openOverlay} />}
+          {overlay && !ofVisit && (
             <button type="button" onClick={() => setOverlay(null)}>
               {texts.overlayAway}
             </button>
@@ -96,16 +190,27 @@ export default function TracePlace() {
           )}
         </div>
         <Wrong problem={problem} />
-        {asking && (
-          <FromVisit close={() => setAsking(false)} opened={(data) => opened({ data, problem: null })} />
+        {asking && <FromVisit close={() => setAsking(false)} opened={openedRun} />}
+        {trace && (
+          <Shown
+            key={trace.id}
+            trace={trace}
+            overlay={overlay}
+            near={ofVisit && { visit: ofVisit.standing.visit, step: ofVisit.run.step }}
+          />
         )}
-        {trace && <Shown key={trace.id} trace={trace} overlay={overlay} />}
       </main>
     </div>
   );
 }
 
-function Shown({ trace, overlay }: { trace: TraceShown; overlay: TraceShown | null }) {
+interface ShownProps {
+  trace: TraceShown;
+  overlay: TraceShown | null;
+  near: { visit: string; step: string } | null;
+}
+
+function Shown({ trace, overlay, near }: ShownProps) {
   const [detector, setDetector] = useState("1");
   const [chosen, setChosen] = useState<ShownPeak | null>(null);
   const [show, setShow] = useState<Stretch | null>(null);
@@ -235,6 +340,7 @@ function Shown({ trace, overlay }: { trace: TraceShown; overlay: TraceShown | nu
         <HandPanel
           key={chosen.apex_s}
           trace={trace}
+          near={near}
           peak={chosen}
           ends={ends}
           hand={hand}

@@ -5,8 +5,10 @@ import { keep, kept } from "../../lib/kept";
 import { FileButton, textOfFile } from "../../parts/FileButton";
 import { PlaceFrame } from "../../parts/PlaceFrame";
 import { Wrong } from "../../parts/Wrong";
+import { say } from "../../shell/toast";
 import { twinTexts as texts } from "../../texts/twin";
 import { Bench } from "./Bench";
+import { FitSheet } from "./FitSheet";
 import "./twin.css";
 
 interface Given {
@@ -44,6 +46,11 @@ export default function TwinPlace() {
     const [method, gas] = await Promise.all(["method.json", "line_gas.json"].map(getExample));
     if (method?.data && gas?.data) put({ method: method.data, gas: gas.data });
   };
+  const goOn = (method: { name: string; text: string }) => {
+    put({ ...given, method });
+    window.scrollTo(0, 0);
+    say(texts.fit.goesOn);
+  };
   return (
     <PlaceFrame
       title={texts.title}
@@ -68,6 +75,7 @@ export default function TwinPlace() {
       </div>
       <Wrong problem={problem} where />
       {twin && <Bench key={twin.id} twin={twin} />}
+      {twin && <FitSheet twin={twin} goOn={goOn} />}
     </PlaceFrame>
   );
 }

@@ -60,6 +60,15 @@ function One({ kept, visit, handle, chosenRun, chooseRun }: Omit<Props, "stage">
             {texts.show}
           </button>
         )}
+        {kept.kind === "run" && kept.sha256 && kept.standing === "current" && (
+          <a
+            class="button"
+            href={`/trace?visit=${encodeURIComponent(visit.visit)}&entry=${kept.entry}`}
+            aria-label={`${texts.trace}: ${said(kept)}`}
+          >
+            {texts.trace}
+          </a>
+        )}
         {file && !shown && kept.kind !== "run" && (
           <a class="button" href={file} download={String(kept.value)}>
             {texts.open}

@@ -1,10 +1,13 @@
 // The fields that one step asks for; what is half typed is kept.
 import { useId, useState } from "preact/hooks";
-import type { StageShown, Standing, Step } from "../../api/types";
+import type { StageShown, Standing, Step, TypedPressure } from "../../api/types";
 import { useDraft } from "../../lib/drafts";
 import { limitText, typedNumber, unitName } from "../../lib/format";
+import { standingEvidence } from "../../lib/visit";
+import { useLazy } from "../../parts/useLazy";
 import { peopleList } from "../../shell/People";
 import { complain } from "../../shell/toast";
+import { pressureTexts } from "../../texts/pressure";
 import { visitTexts } from "../../texts/visit";
 import { CertificateForm } from "./CertificateForm";
 import { LeakTest } from "./LeakTest";
@@ -103,11 +106,22 @@ function Photo({ handle, stage, step }: StepProps) {
   );
 }
 
+// Beside the certificate: how much of the gas is left.
+function Pressure({ handle, stage, step, close }: StepProps & { close: () => void }) {
+  const View = useLazy(() => import("../../parts/PressureForm"));
+  const record = async (typed: TypedPressure) => {
+    const body = { stage: stage.name, step: step.name, ...typed };
+    const done = await handle.act("pressure", body, step.name, pressureTexts.recorded(step.name));
+    return done ? null : texts.notRecorded;
+  };
+  return View && <View what={step.name} close={close} record={record} />;
+}
+
 export function StepForm(props: StepProps) {
   const { handle, visit, stage, step } = props;
   const { draft, put, clear, restored } = useDraft(`${visit.visit}.${step.name}`);
   const [busy, setBusy] = useState(false);
-  const [window, setWindow] = useState<"certificate" | "read back" | null>(null);
+  const [window, setWindow] = useState<"certificate" | "read back" | "pressure" | null>(null);
   const certificate = step.role === "calibration_cylinder" || step.role === "proving_cylinder";
   const readBack = step.second_person_of !== undefined;
   const reading = step.wants === "reading";
@@ -212,6 +226,11 @@ export function StepForm(props: StepProps) {
             {texts.typed}
           </button>
         )}
+        {certificate && standingEvidence(step) !== null && (
+          <button type="button" onClick={() => setWindow("pressure")}>
+            {pressureTexts.open}
+          </button>
+        )}
         {readBack && (
           <button type="button" class="main" onClick={() => setWindow("read back")}>
             {texts.readBack}
@@ -248,6 +267,7 @@ export function StepForm(props: StepProps) {
       {step.role === "leak_test" && <LeakTest {...props} />}
       <OtherWays {...props} by={draft.by ?? ""} clear={clear} />
       {window === "certificate" && <CertificateForm {...props} close={() => setWindow(null)} />}
+      {window === "pressure" && <Pressure {...props} close={() => setWindow(null)} />}
       {window === "read back" && <ReadBack {...props} close={() => setWindow(null)} />}
     </form>
   );

@@ -7,9 +7,11 @@ import { clock } from "../../lib/format";
 import { saidOf } from "../../lib/problem";
 import { firstStep, placed, stageFindings } from "../../lib/visit";
 import { TracePanel } from "../../parts/TracePanel";
+import { useLazy } from "../../parts/useLazy";
 import { VerdictMark } from "../../parts/VerdictMark";
 import { Dialog } from "../../shell/Dialog";
 import type { PlaceProps } from "../../shell/places";
+import { address } from "../../shell/route";
 import { Say } from "../../shell/Shell";
 import { shellTexts } from "../../texts/shell";
 import { signTexts } from "../../texts/sign";
@@ -19,6 +21,7 @@ import { Evidence } from "./Evidence";
 import { LeftBehind } from "./LeftBehind";
 import { LineOfTime } from "./LineOfTime";
 import { NowCard } from "./NowCard";
+import { factorBases, type PictureProps, settles } from "./pictures";
 import { SignDialog } from "./SignDialog";
 import { SignFoot } from "./SignFoot";
 import { StageFindings } from "./StageFindings";
@@ -57,6 +60,23 @@ function useNow(): number {
   return now;
 }
 
+// Pictures of evidence are large and belong to a few stages: each comes when its stage is looked at.
+function Factors(props: PictureProps) {
+  const View = useLazy(() => import("./FactorEvidence"));
+  return View && <View {...props} />;
+}
+
+function Settling(props: PictureProps) {
+  const View = useLazy(() => import("./SettlingPicture"));
+  return View && <View {...props} />;
+}
+
+/** The run that the address asks to see: "/visit/PX-7-1?run=31". */
+function askedRun(): number | null {
+  const text = new URLSearchParams(address.get().query).get("run");
+  return text !== null && /^\d+$/.test(text) ? Number(text) : null;
+}
+
 export function VisitView({ id }: { id: string }) {
   const handle = useVisit(id);
   const { visit, judged, problem, grown } = handle;
@@ -66,7 +86,7 @@ export function VisitView({ id }: { id: string }) {
     // Where it is to be done comes into view; the list it was chosen from may be far below.
     requestAnimationFrame(() => document.getElementById("now-title")?.scrollIntoView({ block: "nearest" }));
   };
-  const [chosenRun, chooseRun] = useState<number | null>(null);
+  const [chosenRun, chooseRun] = useState<number | null>(askedRun);
   const [signing, setSigning] = useState(false);
   const device = useNow();
   if (!visit)
@@ -182,10 +202,27 @@ export function VisitView({ id }: { id: string }) {
                 <TracePanel
                   of={`${visit.visit} ${mark.entry}`}
                   load={load(mark.entry)}
+                  place={`/trace?visit=${encodeURIComponent(visit.visit)}&entry=${mark.entry}`}
                   under={under ? { of: `${visit.visit} ${under.entry}`, load: load(under.entry) } : null}
                 />
               )}
               {at && judged && <StageFindings findings={stageFindings(at.stage, judged.findings)} />}
+              {at && judged && factorBases(at.stage, judged.findings).length > 0 && (
+                <Factors
+                  visit={visit.visit}
+                  last={judged.last_entry}
+                  bases={factorBases(at.stage, judged.findings)}
+                  now={now}
+                />
+              )}
+              {at && judged && settles(at.stage) && (
+                <Settling
+                  visit={visit.visit}
+                  last={judged.last_entry}
+                  bases={[]}
+                  now={visit.end ? null : now}
+                />
+              )}
               {at && (
                 <Evidence
                   handle={handle}

@@ -1,0 +1,91 @@
+// What the pictures of evidence say: factors, settling.
+export const factorTexts = {
+  title: "The factors, one by one",
+  basis: { as_found: "as found", as_left: "as left" },
+  says: {
+    passport: "each factor over the passport's, less what all of its detector moved by together",
+    published: "each factor over its published response, less what all of its detector have in common",
+    shift: "each new factor over the last accepted one",
+  },
+  picture: (title: string, n: number, out: string) =>
+    `${title}: ${n} components. ${out} The table below holds the same numbers.`,
+  allInside: "None is outside its limits.",
+  outside: (names: string) => `Outside their limits: ${names}.`,
+  detector: (n: number) => `Detector ${n}`,
+  disorder: (others: string) => `out of order with ${others}`,
+  disorderMark: "\u21c5",
+  key: {
+    limits: "allowed",
+    whisker: "2 standard uncertainties",
+    disorder: "out of the detector's order",
+  },
+  wrongOrder: (lower: string, higher: string) => `${lower} should have a smaller factor than ${higher}.`,
+  table: "The same in numbers",
+  columns: {
+    component: "component",
+    value: "departure",
+    limits: "allowed",
+    verdict: "verdict",
+    order: "order",
+  },
+  inOrder: "in order",
+  fetching: "Fetching the factors",
+  trouble: "The factors cannot be shown.",
+} as const;
+
+export const settlingTexts = {
+  title: "How it settles",
+  source: "Of",
+  decides: "the finding \u201cat rest\u201d is made of this",
+  aside: "seen beside it; the finding \u201cat rest\u201d is made of the settling series alone",
+  quantities: { legend: "Drawn", few: "What is slowest", all: "All" },
+  heights: { legend: "Heights", whole: "All of it", near: "Around the limit" },
+  atRest: "At rest: the change still to come is inside its limits.",
+  restSince: (time: string) => `At rest since about ${time}.`,
+  notYet: "Not at rest.",
+  expected: (at: string, from: string, to: string) =>
+    from === to
+      ? `Expected at rest at ${at}, sure within a minute (95 %).`
+      : `Expected at rest at ${at} (95 %: ${from} to ${to}).`,
+  expectedShort: "at rest, forecast",
+  none: "No time can be foretold.",
+  now: "now",
+  limit: "limit",
+  lastReading: "last reading",
+  remaining: (change: string) => `${change} still to come`,
+  picture: (name: string, n: number, says: string) =>
+    `${name}, ${n} readings over time with the fitted curve. ${says} The table below holds the same numbers.`,
+  key: {
+    readings: "readings",
+    aside: "stood out, not used",
+    curve: "fitted, and where it leads",
+    band: "95 % of it",
+    limit: "limit around where it ends",
+    ready: "expected at rest",
+  },
+  table: "The same in numbers",
+  columns: {
+    name: "quantity",
+    motion: "motion",
+    constant: "time constant",
+    remaining: "still to come",
+    limit: "limit",
+    end: "ends at",
+    ready: "at rest",
+    state: "settled",
+  },
+  settled: { yes: "yes", no: "no", unjudged: "not judged" },
+  looks: {
+    heater: "Looks like a heater or its reading.",
+    leak: "Looks like a slow leak or a supply that runs down.",
+    barometer: "Looks like the weather: the pressure of the air.",
+    swing: "Looks like a control that hunts.",
+  } as Record<string, string>,
+  oven: "oven temperature",
+  total: "unnormalised total",
+  retention: (name: string) => `retention of ${name}`,
+  factor: (name: string) => `factor of ${name}, area over amount`,
+  fetching: "Fetching what settles",
+  nothing: "Nothing settles here yet: no series was handed in, and fewer than two runs were made as left.",
+  trouble: "What settles cannot be shown.",
+} as const;
