@@ -110,7 +110,10 @@ std::vector<Due> due_of(std::string_view thing,
                         std::int64_t within_days) {
     std::vector<Due> out;
     auto const* kind = find_thing_kind(thing.substr(0, thing.find(':')));
-    if (kind == nullptr || known.value("retired", false)) return out;
+    // What comes from elsewhere may state anything there: only a plain yes silences what is due.
+    auto const retired = known.find("retired");
+    bool const is_retired = retired != known.end() && retired->is_boolean() && retired->get<bool>();
+    if (kind == nullptr || is_retired) return out;
     for (std::size_t i = 0; i < kind->dates.size(); ++i) {
         if (kind->dates[i].empty()) continue;
         auto const field = known.find(kind->dates[i]);

@@ -34,6 +34,10 @@ TEST(Thing, FallsDueOnItsDay) {
     EXPECT_EQ(due[0].days_left, 10);
     EXPECT_TRUE(
         due_of("cylinder:K", {{"expires", "2026-03-12"}, {"retired", true}}, on, 10).empty());
+    EXPECT_EQ(
+        due_of("cylinder:K", {{"expires", "2026-03-12"}, {"retired", "2027-01-02"}}, on, 10).size(),
+        1U)
+        << "no plain yes";
     EXPECT_EQ(next_due("analyser", {{"proving_due", "2026-05-01"}, {"service_due", "2026-04-01"}}),
               "2026-04-01");
     EXPECT_EQ(next_due("site", known), "");
