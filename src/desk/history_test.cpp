@@ -106,8 +106,9 @@ TEST(History, ItsChartsAreThoseOfTheCommand) {
     std::string text = "time,total,cv_bias,event\n";
     for (int day = 1; day <= 28; ++day)
         text += "2026-02-" + std::string(day < 10 ? "0" : "") + std::to_string(day) +
-                "T08:00:00Z," + shortest(100 + 0.05 * random.normal() + (day > 20 ? 0.4 : 0)) + "," +
-                shortest(0.01 * random.normal()) + "," + (day == 15 ? "module exchanged" : "") + "\n";
+                "T08:00:00Z," + shortest(100 + 0.05 * random.normal() + (day > 20 ? 0.4 : 0)) +
+                "," + shortest(0.01 * random.normal()) + "," +
+                (day == 15 ? "module exchanged" : "") + "\n";
     auto const path = testing::TempDir() + "/gw_history.csv";
     std::ofstream(path) << text;
     ChartRequest request;

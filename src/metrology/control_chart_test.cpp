@@ -71,8 +71,8 @@ TEST(Chart, DeviatesBetweenPointsAreThoseOfTheDistributionItself) {
     double worst = 0, furthest = 0;
     for (std::size_t i = 30; i < y.size(); ++i) {
         double const t = (y[i] - chart.mean) / (chart.sd * std::sqrt(1.1));
-        double const exact = bm::quantile(
-            bm::complement(normal, bm::cdf(bm::complement(t_of_nine, std::abs(t)))));
+        double const exact =
+            bm::quantile(bm::complement(normal, bm::cdf(bm::complement(t_of_nine, std::abs(t)))));
         worst = std::max(worst, std::abs(std::abs(chart.points[i].u) - exact));
         furthest = std::max(furthest, std::abs(t));
         if (t != 0) {

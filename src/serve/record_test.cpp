@@ -82,8 +82,8 @@ TEST_F(RecordTest, MakesFindingsAheadAndTellsOfThem) {
     auto const before = judging();  // opened, and not judged: this begins it
     EXPECT_TRUE(before["judged_to"].is_null() || before["judged_to"] == before["last_entry"]);
     ASSERT_TRUE(heard(before["last_entry"].get<std::int64_t>()));
-    auto const added = act(
-        "record", Json{{"stage", "prepare"}, {"step", "reason"}, {"value", "reads low"}});
+    auto const added =
+        act("record", Json{{"stage", "prepare"}, {"step", "reason"}, {"value", "reads low"}});
     ASSERT_EQ(added.status, 200) << added.body;
     auto const entry = Json::parse(added.body)["data"]["recorded"]["entry"].get<std::int64_t>();
     ASSERT_TRUE(heard(entry)) << "without being asked for";

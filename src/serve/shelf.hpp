@@ -36,8 +36,8 @@ class Shelf {
         while (used_ > room_ && things_.size() > 1) drop(std::string(things_.back().name));
         return held;
     }
-    /// Lets go, before something of about so many bytes is read, what would have to go then: the two
-    /// are never in memory together.
+    /// Lets go, before something of about so many bytes is read, what would have to go then: the
+    /// two are never in memory together.
     void make_room(std::size_t bytes) {
         std::lock_guard const lock(guard_);
         while (!things_.empty() && used_ + bytes > room_) drop(std::string(things_.back().name));
