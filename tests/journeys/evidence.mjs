@@ -179,7 +179,8 @@ async function trace(page, at, visit) {
   await run.getByRole("link", { name: /Open in Traces/ }).click();
   await page.getByRole("button", { name: "methane" }).waitFor();
   check(new URL(page.url()).searchParams.get("visit") === visit, "trace: the address names the visit and the entry");
-  check((await page.locator("h2").first().innerText()).includes(name.slice(0, 10)) || true, `trace: ${name} is open, with the names of the visit's method`);
+  const heading = (await page.locator("h2").first().innerText()).trim();
+  check(heading === name, `trace: ${heading} is open, with the names of the visit's method`);
   const entry = Number(new URL(page.url()).searchParams.get("entry"));
   const step = (await api(page, `/api/v1/visits/${visit}`)).stages
     .flatMap((stage) => stage.steps)
