@@ -6,9 +6,10 @@ namespace gw::trace {
 
 namespace {
 
-// Of the lost part, what is in doubt because peaks are not exactly modified Gaussians (common
+// Of the lost part, what is in doubt because peaks are not exactly modified Gaussians, and how much
+// more the larger a share of the whole is lost: the less is left, the less tells the form (common
 // practice, no source).
-constexpr double form_doubt = 0.1;
+constexpr double form_doubt = 0.1, form_doubt_of_share = 0.2;
 
 // Lost area of a fitted peak, unit x s, and how it follows area, mu, sigma and tau.
 double lost_of(Emg const& p, CutPlace const& place) {
@@ -131,7 +132,7 @@ Cut cut_loss(
     // The fit's own misfit says when noise is not all that keeps it from the signal.
     double const u_fit = noise * std::sqrt(squares / static_cast<double>(fit.block)) *
                          std::sqrt(std::max(1.0, fit.misfit));
-    double const u = std::hypot(u_fit, form_doubt * lost);
+    double const u = std::hypot(u_fit, (form_doubt + form_doubt_of_share * lost / whole) * lost);
     if (!(u < 0.25 * whole)) return out;
     out.lost_percent = 100 * lost / whole;
     // d(lost / (seen + lost)) = seen / whole^2 d lost.

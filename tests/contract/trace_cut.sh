@@ -51,7 +51,7 @@ while IFS='|' read -r action at shift component side; do
     [[ $u == null ]] && continue
     told=$((told + 1))
     expect_near "/peaks/$k/cut/lost_percent" "$lost" "$(awk -v u="$u" 'BEGIN { print 2.5 * u }')"
-    expect "u $u % is small enough to say something" awk -v u="$u" 'BEGIN { exit !(u < 4) }'
+    expect "u $u % is small enough to say something" awk -v u="$u" 'BEGIN { exit !(u < 5) }'
     run trace peaks cut.csv --method moved.json
     expect_out "loses its $side"
 done <<'CASES'
