@@ -134,10 +134,12 @@ bool settle_kicks_under_peaks(Survey const& s,
             std::size_t const at = s.index(d.at_s);
             auto const found = fitted_with_peaks(s, r, c, w, at, d.shape);
             if (!found.believed || found.gain < (d.shape.decay > 0 ? 12 : 40)) return;
+            // Of a step alone the kick is still to come; the step stays taken off.
+            double const before = d.shape.decay > 0 ? 0 : d.step;
             if (d.shape.decay > 0) put_on(y, at, d.shape, 1);
             put_on(y, at, found.shape, -1);
             d.shape = found.shape;
-            d.step = found.shape.step;
+            d.step = d.shape.step = before + found.shape.step;
             d.height = found.shape.at(0);
             d.removed = true;
             d.end_s =
@@ -148,7 +150,7 @@ bool settle_kicks_under_peaks(Survey const& s,
         }
     };
     for (auto& d : disturbances)
-        if (d.removed) settle(d);
+        if (d.removed || (d.known && d.height == 0)) settle(d);
     std::vector<Disturbance> unseen;
     for (auto const& event : s.options.events) {
         double const first = std::ceil((event.at_s - s.start_s) / s.dt - 1e-9);

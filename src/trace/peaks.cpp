@@ -192,10 +192,8 @@ DetectorPeaks peaks_of(Trace const& trace,
         regions =
             settle_regions({y, trace.start_s, dt, fast, grain, disturbances, trace.gaps, options});
     }
-    for (auto const& d : disturbances) {
+    for (auto const& d : disturbances)
         out.kicks.push_back({d.at_s, d.known ? "valve event" : "disturbance"});
-        out.steps.push_back({d.at_s, d.step, d.step_u, d.height, d.known, detector});
-    }
     Survey const survey{y, trace.start_s, dt, fast, grain, disturbances, trace.gaps, options};
     settle_ground(survey, regions);
     add_hidden_peaks(survey, regions, raw);
@@ -203,6 +201,14 @@ DetectorPeaks peaks_of(Trace const& trace,
     out.peaks = measured_peaks(survey, regions, raw, detector, &shapes);
     if (drop_ghosts(survey, regions, out.peaks))
         out.peaks = measured_peaks(survey, regions, raw, detector, &shapes);
+    for (auto const& d : disturbances) {
+        // What the background still put on top is a part of the step.
+        double left = 0;
+        for (auto const& step : regions.ground.steps)
+            if (d.step != 0 && std::abs(survey.time(step.at) - d.at_s) < 1.5 * dt)
+                left = step.value;
+        out.steps.push_back({d.at_s, d.step + left, d.step_u, d.height, d.known, detector});
+    }
     out.noise = {regions.rms, slope(regions.ground.level, dt)};
     out.baseline = with_steps(regions.ground.level, survey);
     if (settled != nullptr)
