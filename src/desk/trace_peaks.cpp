@@ -168,7 +168,7 @@ std::string trace_peaks_text(TracePeaks const& peaks) {
                            peaks.run.noise[d].drift_per_s,
                            peaks.unit);
     for (auto const& s : peaks.run.steps)
-        if (s.step != 0)
+        if (std::abs(s.step) > 2 * s.step_u)
             out += fmt::format("detector {}: the baseline steps by {:.3g} {} at {} s\n",
                                s.detector,
                                s.step,

@@ -203,11 +203,11 @@ DetectorPeaks peaks_of(Trace const& trace,
         out.peaks = measured_peaks(survey, regions, raw, detector, &shapes);
     for (auto const& d : disturbances) {
         // What the background still put on top is a part of the step.
-        double left = 0;
+        double left = 0, u = d.step_u;
         for (auto const& step : regions.ground.steps)
             if (d.step != 0 && std::abs(survey.time(step.at) - d.at_s) < 1.5 * dt)
-                left = step.value;
-        out.steps.push_back({d.at_s, d.step + left, d.step_u, d.height, d.known, detector});
+                left = step.value, u = regions.rms * std::sqrt(regions.slow_scatter) * step.u;
+        out.steps.push_back({d.at_s, d.step + left, u, d.height, d.known, detector});
     }
     out.noise = {regions.rms, slope(regions.ground.level, dt)};
     out.baseline = with_steps(regions.ground.level, survey);
