@@ -1,6 +1,8 @@
 // What the journeys share: the program started, Debian's Chromium, axe's rules, checks that are told.
 import { execFileSync, spawn } from "node:child_process";
-import { readFileSync } from "node:fs";
+import { mkdirSync, mkdtempSync, readFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
 import { createRequire } from "node:module";
 
 const require = createRequire(new URL("../../web/package.json", import.meta.url));
@@ -11,6 +13,16 @@ export function check(holds, what) {
   if (!holds) throw new Error(what);
   console.log(`ok    ${what}`);
 }
+
+/** What a journey in parts was started with: PROGRAM SCREENS [PART,PART]; its own folder and record in it. */
+export function begun(name) {
+  const [program, screens, parts] = process.argv.slice(2);
+  mkdirSync(screens, { recursive: true });
+  const folder = mkdtempSync(join(tmpdir(), `gaswright-${name}-`));
+  return { program, screens, only: parts?.split(",") ?? null, folder, store: join(folder, "record.db") };
+}
+
+export const near = (a, b, share = 1e-3) => Math.abs(a - b) <= share * Math.max(Math.abs(a), Math.abs(b), 1e-12);
 
 /** The program prints its address as its first line. */
 export function started(program, args = []) {

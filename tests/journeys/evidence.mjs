@@ -1,14 +1,15 @@
 // Pictures of evidence, and what stands around them: evidence.mjs PROGRAM SCREENS [PART,PART].
 // What settles and its forecast, the factors one by one, a run opened in Traces and back, the pressure of a cylinder,
 // the twin fitted to kept runs. Every number is held against the command line or the API. Exit code 0 when all held.
-import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from "node:fs";
+import { rmSync, writeFileSync } from "node:fs";
 import { execFileSync } from "node:child_process";
-import { tmpdir } from "node:os";
 import { join } from "node:path";
 import {
   api,
+  begun,
   check,
   launched,
+  near,
   numbersIn,
   pictured,
   played,
@@ -24,12 +25,7 @@ import {
   watched,
 } from "./browser.mjs";
 
-const [program, screens] = process.argv.slice(2);
-const only = process.argv[4]?.split(",") ?? null;
-mkdirSync(screens, { recursive: true });
-const folder = mkdtempSync(join(tmpdir(), "gaswright-evidence-"));
-const store = join(folder, "record.db");
-const near = (a, b, share = 1e-3) => Math.abs(a - b) <= share * Math.max(Math.abs(a), Math.abs(b), 1e-12);
+const { program, screens, only, folder, store } = begun("evidence");
 const clock = (iso) => iso.slice(11, 16);
 const sizes = [
   [1366, 900],

@@ -2,13 +2,14 @@
 // The leak test timed on the page; a decision on a trace, a retimed programme and a sum kept in a visit; US units in
 // sums, visit and histories; and the page under a finger. Every number is held against the program's. Exit code 0
 // when all of it held.
-import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from "node:fs";
-import { tmpdir } from "node:os";
+import { rmSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import {
   api,
+  begun,
   check,
   launched,
+  near,
   numbersIn,
   pictured,
   played,
@@ -25,12 +26,7 @@ import {
   watched,
 } from "./browser.mjs";
 
-const [program, screens] = process.argv.slice(2);
-const only = process.argv[4]?.split(",") ?? null;
-mkdirSync(screens, { recursive: true });
-const folder = mkdtempSync(join(tmpdir(), "gaswright-hands-"));
-const store = join(folder, "record.db");
-const near = (a, b, share) => Math.abs(a - b) <= share * Math.max(Math.abs(a), Math.abs(b), 1e-12);
+const { program, screens, only, folder, store } = begun("hands");
 const raised = "\u2070\u00b9\u00b2\u00b3\u2074\u2075\u2076\u2077\u2078\u2079";
 /** A number as the page writes it, its power of ten too: "(2.1 \u00b1 0.4) \u00d7 10\u207b\u2075". */
 function valueIn(text) {

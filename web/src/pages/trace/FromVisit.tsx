@@ -1,9 +1,8 @@
 // A run that is kept in a visit: which visit, which run; under the method that the visit keeps.
 
-import { useEffect, useState } from "preact/hooks";
-import { get } from "../../api/client";
-import type { Problem, Standing, TraceShown, VisitHead, Visits } from "../../api/types";
+import type { Standing, TraceShown } from "../../api/types";
 import { type RunOfVisit, runsOf } from "../../lib/visitRuns";
+import { useChosenVisit, VisitChoice } from "../../parts/ChosenVisit";
 import { Wrong } from "../../parts/Wrong";
 import { Dialog } from "../../shell/Dialog";
 import { traceTexts } from "../../texts/trace";
@@ -17,25 +16,8 @@ interface Props {
 }
 
 export function FromVisit({ close, opened }: Props) {
-  const [visits, setVisits] = useState<VisitHead[] | null>(null);
-  const [visit, setVisit] = useState("");
-  const [standing, setStanding] = useState<Standing | null>(null);
-  const [problem, setProblem] = useState<Problem | null>(null);
-  useEffect(() => {
-    get<Visits>("/api/v1/visits").then((answer) => {
-      setProblem(answer.problem);
-      setVisits(answer.data?.visits ?? []);
-      setVisit(answer.data?.visits[0]?.visit ?? "");
-    });
-  }, []);
-  useEffect(() => {
-    if (visit === "") return;
-    setStanding(null);
-    get<Standing>(`/api/v1/visits/${encodeURIComponent(visit)}`).then((answer) => {
-      setProblem(answer.problem);
-      setStanding(answer.data);
-    });
-  }, [visit]);
+  const of = useChosenVisit();
+  const { standing, problem, setProblem } = of;
   const open = async (run: RunOfVisit) => {
     if (!standing) return;
     const answer = await openRun(standing, run);
@@ -48,19 +30,7 @@ export function FromVisit({ close, opened }: Props) {
   return (
     <Dialog title={texts.title} onClose={close}>
       <div class="column">
-        {visits?.length === 0 && <p>{texts.none}</p>}
-        {visits && visits.length > 0 && (
-          <label>
-            <span>{texts.visit}</span>
-            <select value={visit} onChange={(event) => setVisit(event.currentTarget.value)}>
-              {visits.map((each) => (
-                <option key={each.visit} value={each.visit}>
-                  {each.analyser}, {each.visit}
-                </option>
-              ))}
-            </select>
-          </label>
-        )}
+        <VisitChoice of={of} label={texts.visit} none={texts.none} />
         {standing && runs.length === 0 && <p>{texts.noRuns}</p>}
         <ul class="kept-runs">
           {runs.map((run) => (

@@ -1,11 +1,11 @@
 // Which runs of which visit the twin is fitted to, and which gas ran.
-import { useEffect, useState } from "preact/hooks";
-import { get } from "../../api/client";
-import type { Problem, Standing, TwinFitRequest, VisitHead, Visits } from "../../api/types";
+import { useState } from "preact/hooks";
+import type { TwinFitRequest } from "../../api/types";
 import { clock } from "../../lib/format";
-import { saidOf } from "../../lib/problem";
 import { type RunOfVisit, runsOf } from "../../lib/visitRuns";
 import { Choices } from "../../parts/Choices";
+import { useChosenVisit, VisitChoice } from "../../parts/ChosenVisit";
+import { Wrong } from "../../parts/Wrong";
 import { Dialog } from "../../shell/Dialog";
 import { twinTexts } from "../../texts/twin";
 
@@ -22,28 +22,10 @@ const sameKind = (a: RunOfVisit, b: RunOfVisit) =>
   a.step === b.step && a.stream === b.stream && a.basis === b.basis;
 
 export function FitDialog({ close, begin }: Props) {
-  const [visits, setVisits] = useState<VisitHead[] | null>(null);
-  const [visit, setVisit] = useState("");
-  const [standing, setStanding] = useState<Standing | null>(null);
   const [chosen, setChosen] = useState<RunOfVisit[]>([]);
   const [gas, setGas] = useState<Gas>("certified");
-  const [problem, setProblem] = useState<Problem | null>(null);
-  useEffect(() => {
-    get<Visits>("/api/v1/visits").then((answer) => {
-      setProblem(answer.problem);
-      setVisits(answer.data?.visits ?? []);
-      setVisit(answer.data?.visits[0]?.visit ?? "");
-    });
-  }, []);
-  useEffect(() => {
-    if (visit === "") return;
-    setStanding(null);
-    setChosen([]);
-    get<Standing>(`/api/v1/visits/${encodeURIComponent(visit)}`).then((answer) => {
-      setProblem(answer.problem);
-      setStanding(answer.data);
-    });
-  }, [visit]);
+  const of = useChosenVisit(() => setChosen([]));
+  const { visit, standing, problem } = of;
   const runs = standing ? runsOf(standing) : [];
   const steps = [...new Set(runs.map((run) => run.step))];
   const first = chosen[0];
@@ -60,19 +42,7 @@ export function FitDialog({ close, begin }: Props) {
     <Dialog title={texts.title} onClose={close} wide>
       <div class="column">
         <p class="soft">{texts.says}</p>
-        {visits?.length === 0 && <p>{texts.noVisit}</p>}
-        {visits && visits.length > 0 && (
-          <label>
-            <span>{texts.visit}</span>
-            <select value={visit} onChange={(event) => setVisit(event.currentTarget.value)}>
-              {visits.map((each) => (
-                <option key={each.visit} value={each.visit}>
-                  {each.analyser}, {each.visit}
-                </option>
-              ))}
-            </select>
-          </label>
-        )}
+        <VisitChoice of={of} label={texts.visit} none={texts.noVisit} />
         {standing && runs.length === 0 && <p>{texts.noRuns}</p>}
         {steps.map((step) => (
           <fieldset key={step} class="field">
@@ -107,11 +77,7 @@ export function FitDialog({ close, begin }: Props) {
           />
         )}
         {first && <p class="soft small">{texts.gas.means[gas]}</p>}
-        {problem && (
-          <p role="alert" class="wrong">
-            {saidOf(problem)}
-          </p>
-        )}
+        <Wrong problem={problem} />
         <button
           type="button"
           class="main"
