@@ -323,8 +323,9 @@ bool add_hidden_peaks(Survey const& survey, Regions& regions, std::span<float co
         std::vector<Region> kept(regions.peaks.begin() + static_cast<std::ptrdiff_t>(c.first),
                                  regions.peaks.begin() + static_cast<std::ptrdiff_t>(c.last));
         bool const fit_to_search =
-            kept.size() <= most_peaks && !has_gap(survey, kept.front().first, kept.back().last) &&
-            kept.front().first > 0 && std::all_of(kept.begin(), kept.end(), [&](Region const& p) {
+            kept.size() <= most_peaks && kept.back().last >= kept.front().first + 12 &&
+            !has_gap(survey, kept.front().first, kept.back().last) && kept.front().first > 0 &&
+            std::all_of(kept.begin(), kept.end(), [&](Region const& p) {
                 return p.sign > 0 && !is_saturated(survey, raw, p) && !cut_of(survey, regions, p);
             });
         if (fit_to_search) {
