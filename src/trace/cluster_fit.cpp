@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "trace/emg_rows.hpp"
+
 namespace gw::trace {
 
 namespace {
@@ -267,16 +269,15 @@ ClusterFit fit_cluster(std::span<double const> y,
         for (Eigen::Index k = 0; k < peaks; ++k) {
             Emg const peak = peak_of(at, k);
             auto const reach = e.reach[static_cast<std::size_t>(k)] = reach_of(peak, s);
-            double* const column = e.J.data() + per_peak * k * n;
-            for (Eigen::Index i = reach.from; i < reach.to; ++i) {
-                auto const j = static_cast<std::size_t>(i);
-                auto const d = derivatives(peak, s.t[j]);
-                e.residual(i) += d.value;
-                column[i] = d.d[0] * s.weight[j];
-                column[i + n] = d.d[1] * s.weight[j];
-                column[i + 2 * n] = d.d[2] * peak.sigma * s.weight[j];
-                column[i + 3 * n] = d.d[3] * peak.tau * s.weight[j];
-            }
+            auto const from = static_cast<std::size_t>(reach.from);
+            double* const column = e.J.data() + per_peak * k * n + reach.from;
+            if (reach.to > reach.from)
+                add_emg_rows(peak,
+                             {s.t.data() + from,
+                              s.weight.data() + from,
+                              static_cast<std::size_t>(reach.to - reach.from)},
+                             e.residual.data() + from,
+                             {column, column + n, column + 2 * n, column + 3 * n});
         }
         kick.add(at, s, e.residual, &e.J);
         for (Eigen::Index i = 0; i < n; ++i) {

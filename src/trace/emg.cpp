@@ -3,6 +3,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "trace/erfcx_terms.hpp"
+
 namespace gw::trace {
 
 namespace {
@@ -20,15 +22,11 @@ constexpr double least_tail = 1e-3;
 }  // namespace
 
 double erfcx(double x) {
-    if (x < 10.0) return std::exp(x * x) * std::erfc(x);
-    // Asymptotic series: at x = 10 the ninth term is below 1e-13 of the sum.
-    double const y = 0.5 / (x * x);
-    double term = 1.0, sum = 1.0;
-    for (int n = 1; n <= 9; ++n) {
-        term *= -(2 * n - 1) * y;
-        sum += term;
-    }
-    return sum / (x * std::sqrt(std::numbers::pi));
+    if (x < 0) return 2 * std::exp(x * x) - erfcx(-x);
+    double const s = (x - erfcx_middle) / (x + erfcx_middle);
+    double sum = 0;
+    for (std::size_t k = erfcx_terms.size(); k-- > 0;) sum = sum * s + erfcx_terms[k];
+    return sum / (1 + 2 * x);
 }
 
 double value(Emg const& p, double t) {
