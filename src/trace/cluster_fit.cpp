@@ -2,6 +2,7 @@
 
 #include <Eigen/Dense>
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "trace/emg_rows.hpp"
@@ -312,7 +313,13 @@ ClusterFit fit_cluster(std::span<double const> y,
     Eigen::VectorXd g;
     normal_equations(now, peaks, JJ, g);
     add_bonds(bonds, p, JJ, g);
-    int settled = 0;  // steps in a row that hardly helped
+    int settled = 0;                // steps in a row that hardly helped
+    std::array<double, 3> gains{};  // of the last steps
+    auto const hopeless = [&](int iteration) {
+        double const most = *std::max_element(gains.begin(), gains.end());
+        return iteration >= 3 &&
+               now.cost - options.wanted > most * (options.iterations - iteration);
+    };
     for (int iteration = 0; iteration < options.iterations; ++iteration) {
         bool better = false;
         for (int attempt = 0; attempt < 8 && !better; ++attempt) {
@@ -323,6 +330,7 @@ ClusterFit fit_cluster(std::span<double const> y,
             evaluate(tried, next);
             if (std::isfinite(next.cost) && next.cost < now.cost) {
                 double const gain = now.cost - next.cost;
+                gains[static_cast<std::size_t>(iteration) % gains.size()] = gain;
                 settled = gain < 1e-4 * now.cost ? settled + 1 : 0;
                 out.converged = settled >= 3 || gain < 1e-7 * now.cost;
                 p = tried;
@@ -332,6 +340,10 @@ ClusterFit fit_cluster(std::span<double const> y,
             } else {
                 damping *= 6;
             }
+        }
+        if (better && hopeless(iteration + 1)) {
+            out.converged = false;
+            return out;
         }
         if (!better) {
             out.converged = true;  // no step improves: the bottom, to rounding

@@ -2,6 +2,7 @@
 /// Overlapping peaks told apart: exponentially modified Gaussians fitted together to one cluster.
 /// Own Levenberg-Marquardt with analytic derivatives.
 #include <cstddef>
+#include <limits>
 #include <optional>
 #include <span>
 #include <utility>
@@ -27,7 +28,11 @@ struct ClusterFitOptions {
                 ///< the noise the fit counts relative departures (common practice, no source)
     double largest_tail = 6;        ///< tau / sigma
     std::optional<KickGuess> kick;  ///< a valve's kick among the peaks, fitted with them
-    bool responses = false;         ///< whether `response` of the answer is wanted
+    /// A fit that is of no use above this sum of squares is given up, unconverged, once the steps
+    /// it has left would not bring it there if each gained as much as the best of the last three
+    /// did.
+    double wanted = std::numeric_limits<double>::infinity();
+    bool responses = false;  ///< whether `response` of the answer is wanted
     /// Peaks side by side went through the same columns: widths and tails of neighbours are held
     /// together, as loosely as `like_widths` and `like_tails` say. A signal that knows better wins.
     bool one_column = false;

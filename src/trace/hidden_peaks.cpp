@@ -61,12 +61,13 @@ struct Search {
           last(r.peaks[c.last - 1].last),
           noise(std::max(r.rms, s.fast)) {}
 
-    [[nodiscard]] ClusterFit fit(std::vector<Emg> start) const {
+    [[nodiscard]] ClusterFit fit(std::vector<Emg> start, double wanted = INFINITY) const {
         std::sort(
             start.begin(), start.end(), [](Emg const& a, Emg const& b) { return a.mu < b.mu; });
         ClusterFitOptions options;
         options.one_column = true;
         options.iterations = 40;
+        options.wanted = wanted;
         options.ignored = disturbed_samples(survey, first, last);
         auto out = fit_cluster(std::span<double const>(regions.above).subspan(first, last - first),
                                survey.time(first),
@@ -180,9 +181,11 @@ std::optional<std::vector<Emg>> one_more(Search const& s, ClusterFit const& befo
             before.departure[worst] * top_of(before.peaks[worst]).height)
             worst = k;
     std::optional<ClusterFit> best;
+    // What the sum of squares must fall to.
+    double const wanted = from.cost - from.excess + from.excess / least_gain;
     double least = from.cost;
     for (auto const& start : starts_about(s, before.peaks, worst)) {
-        auto fit = s.fit(start);
+        auto fit = s.fit(start, wanted);
         if (!fit.converged || !std::isfinite(fit.misfit)) continue;
         if (double const cost = Misfit(fit).cost; cost < least) least = cost, best = std::move(fit);
     }
@@ -285,7 +288,8 @@ std::optional<std::vector<Emg>> told_shapes(Search const& search,
     // the columns make neighbours alike.
     bool const shoulders =
         std::any_of(seen.begin(), seen.end(), [](Region const& p) { return p.shoulder; });
-    if (shoulders || Misfit(fit).excess > 2.5 * Misfit(fit).scatter || !fit.converged) {
+    bool const astray = start.size() > 1 && Misfit(fit).excess > 2.5 * Misfit(fit).scatter;
+    if (shoulders || astray || !fit.converged) {
         auto const tallest =
             *std::max_element(start.begin(), start.end(), [](Emg const& a, Emg const& b) {
                 return a.area / a.sigma < b.area / b.sigma;
@@ -296,7 +300,7 @@ std::optional<std::vector<Emg>> told_shapes(Search const& search,
                 for (auto& p : alike)
                     p.area *= tallest.sigma / p.sigma, p.sigma = width * tallest.sigma,
                                                        p.tau = tail * p.sigma, p.mu -= 0.5 * p.tau;
-                auto other = search.fit(alike);
+                auto other = search.fit(alike, 0.97 * least);
                 double const cost = Misfit(other).cost;
                 if (!other.converged || !(cost < 0.97 * least) || !stands(search, other)) continue;
                 fit = std::move(other), least = cost, shapes = fit.peaks;

@@ -7,103 +7,26 @@
 #include <limits>
 #include <vector>
 
+#include "trace/kick_line.hpp"
+
 namespace gw::trace {
 
 namespace {
 
 constexpr double none = std::numeric_limits<double>::infinity();
 
-struct Solved {
-    Eigen::VectorXd c;
-    Eigen::MatrixXd inverse;
-    double chi = none;  // residual variance over noise variance
-};
-
-// Least squares of a polynomial in the window plus `columns` further functions of the samples after
-// the onset (zero before it). Normal equations: few, well-scaled columns.
-template <class After>
-Solved solve(std::span<double const> y,
-             KickWindow const& w,
-             int degree,
-             double noise,
-             Eigen::Index columns,
-             After const& after) {
-    Eigen::Index const m = degree + 1 + columns;
-    Eigen::MatrixXd A = Eigen::MatrixXd::Zero(m, m);
-    Eigen::VectorXd b = Eigen::VectorXd::Zero(m), row(m);
-    double squares = 0, half = 0.5 * static_cast<double>(w.to - w.from), level = y[w.from];
-    Eigen::Index n = 0;
-    for (std::size_t i = w.from; i < w.to; ++i) {
-        if (i >= w.at && i < w.at + w.skip) continue;
-        double const u = (static_cast<double>(i) - static_cast<double>(w.from)) / half - 1,
-                     v = y[i] - level;
-        double power = 1;
-        for (Eigen::Index c = 0; c <= degree; ++c, power *= u) row(c) = power;
-        for (Eigen::Index c = 0; c < columns; ++c)
-            row(degree + 1 + c) = i >= w.at ? after(c, static_cast<double>(i - w.at)) : 0.0;
-        for (Eigen::Index c = 0; c < m; ++c) {
-            b(c) += row(c) * v;
-            for (Eigen::Index d = c; d < m; ++d) A(c, d) += row(c) * row(d);
-        }
-        squares += v * v, ++n;
-    }
-    Solved out;
-    if (n < m + 4) return out;
-    A = Eigen::MatrixXd(A.selfadjointView<Eigen::Upper>());
-    Eigen::LDLT<Eigen::MatrixXd> const solver(A);
-    if (solver.info() != Eigen::Success || solver.rcond() < 1e-13) return out;
-    out.c = solver.solve(b);
-    if (!out.c.allFinite()) return out;
-    out.inverse = solver.solve(Eigen::MatrixXd::Identity(m, m));
-    out.chi = std::max(0.0, squares - out.c.dot(b)) / (noise * noise * static_cast<double>(n - m));
-    return out;
-}
-
-KickFit fit(std::span<double const> y,
-            KickWindow const& w,
-            int degree,
-            double decay,
-            double lag,
-            double noise,
-            bool step) {
-    Eigen::Index const exponentials = lag > 0 ? 2 : 1;
-    auto const s = solve(
-        y, w, degree, noise, exponentials + (step ? 1 : 0), [&](Eigen::Index c, double after) {
-            if (c >= exponentials) return 1.0;
-            return std::exp(-after / (c == 0 ? decay : lag));
-        });
-    KickFit out{{decay, lag}, s.chi};
-    if (s.chi == none) return out;
-    out.shape.amplitude = s.c(degree + 1);
-    if (lag > 0) out.shape.lag_amplitude = s.c(degree + 2);
-    if (step) {
-        Eigen::Index const last = s.c.size() - 1;
-        out.shape.step = s.c(last);
-        out.step_u = noise * std::sqrt(std::max(0.0, s.inverse(last, last)));
-    }
-    return out;
-}
-
 // The best decay time on one window: a coarse look over two decades, then a golden section in its
 // logarithm.
-KickFit best_decay(std::span<double const> y,
-                   KickWindow const& w,
-                   double dt,
-                   double noise,
-                   int degree,
-                   double lag_s,
-                   bool step) {
+KickFit best_decay(KickLine const& line, double dt, double lag_s, bool step) {
     KickFit best{{}, none};
     double best_s = 0;
     for (double s = std::max(0.05, 1.5 * lag_s); s < 2.6; s *= 1.5)
-        if (auto const f = fit(y, w, degree, s / dt, lag_s / dt, noise, step); f.chi < best.chi)
+        if (auto const f = line.with(s / dt, lag_s / dt, step); f.chi < best.chi)
             best = f, best_s = s;
     if (best_s == 0) return best;
     double low = std::log(best_s / 1.6), high = std::log(best_s * 1.6);
     double const g = 0.6180339887498949;
-    auto const at = [&](double x) {
-        return fit(y, w, degree, std::exp(x) / dt, lag_s / dt, noise, step);
-    };
+    auto const at = [&](double x) { return line.with(std::exp(x) / dt, lag_s / dt, step); };
     KickFit a = at(high - g * (high - low)), b = at(low + g * (high - low));
     for (int k = 0; k < 12; ++k) {
         if (a.chi < b.chi) {
@@ -130,7 +53,7 @@ double KickShape::at(double after) const {
 }
 
 double smooth_chi(std::span<double const> y, KickWindow const& w, int degree, double noise) {
-    return solve(y, w, degree, noise, 0, [](Eigen::Index, double) { return 0.0; }).chi;
+    return KickLine(y, w, degree, noise).chi();
 }
 
 namespace {
@@ -188,7 +111,7 @@ KickFit best_kick(std::span<double const> y,
                            std::min({high, at + after, y.size()}),
                            a.lag_s > 0 ? 0 : samples(0.06, dt)};
         if (w.at < w.from + 3 || w.to < w.at + w.skip + 3) continue;
-        if (auto const f = best_decay(y, w, dt, noise, a.degree, a.lag_s, a.step);
+        if (auto const f = best_decay({y, w, a.degree, noise}, dt, a.lag_s, a.step);
             f.chi < 0.6 * best.chi && of_size(f.shape, f.shape.step, jump, noise) &&
             comes_at_once(f.shape, dt, noise))
             best = f;
@@ -208,8 +131,7 @@ KickFit known_kick(std::span<double const> y,
     };
     static constexpr std::array<Stretch, 6> stretches{
         {{3, 4, 2}, {3, 4, 3}, {1.5, 3, 2}, {1.5, 3, 3}, {1, 1.6, 2}, {1, 1.6, 3}}};
-    for (auto const& [before_s, after_s, polynomial_degree] : stretches) {
-        int const degree = polynomial_degree;
+    for (auto const& [before_s, after_s, degree] : stretches) {
         std::size_t const before = std::max<std::size_t>(samples(before_s, dt), 8),
                           after = std::max<std::size_t>(samples(after_s, dt), 12);
         KickWindow const w{std::max(low, at > before ? at - before : 0),
@@ -218,13 +140,14 @@ KickFit known_kick(std::span<double const> y,
                            0};
         if (w.at < w.from + 6 || w.to < w.at + 10) continue;
         auto const n = static_cast<double>(w.to - w.from);
-        double const smooth = smooth_chi(y, w, degree, noise), good = 1.2 + 2 / std::sqrt(n);
+        KickLine const line(y, w, degree, noise);
+        double const smooth = line.chi(), good = 1.2 + 2 / std::sqrt(n);
         if (smooth < good) return {{}, none};  // nothing to explain
         KickFit best{{}, none};
         for (double const lag_s : {0.0, 0.06, 0.15}) {
             if (lag_s > 0 && lag_s < 0.8 * dt) continue;
             for (bool const step : {false, true})
-                if (auto const f = best_decay(y, w, dt, noise, degree, lag_s, step);
+                if (auto const f = best_decay(line, dt, lag_s, step);
                     f.chi + (best.chi == none ? 0 : 12 / n) < best.chi)
                     best = f;
         }
@@ -265,27 +188,17 @@ KickFit refined_kick(std::span<double const> y,
                                                         {3, 3},
                                                         {1.6, 2},
                                                         {1.6, 3}}};
-    for (auto const& [reach_s, polynomial_degree] : stretches) {
-        int const degree = polynomial_degree;  // a lambda of clang 14 takes no structured binding
+    for (auto const& [reach_s, degree] : stretches) {
         std::size_t const r = std::max<std::size_t>(samples(reach_s, dt), 6);
         KickWindow const w{std::max(low, at > r ? at - r : 0),
                            at,
                            std::min({high, at + r, y.size()}),
                            first.lag > 0 ? 0 : samples(0.06, dt)};
         if (w.at < w.from + 4 || w.to < w.at + w.skip + 6) continue;
-        bool const kick = first.decay > 0;
+        KickLine const line(whole, w, degree, noise);
         auto const fitted = [&](bool step) {
-            if (kick) return best_decay(whole, w, dt, noise, degree, first.lag * dt, step);
-            KickFit none_but_step{{}, none};
-            auto const s = solve(
-                whole, w, degree, noise, step ? 1 : 0, [](Eigen::Index, double) { return 1.0; });
-            none_but_step.chi = s.chi;
-            if (step && s.chi < none) {
-                none_but_step.shape.step = s.c(degree + 1);
-                none_but_step.step_u =
-                    noise * std::sqrt(std::max(0.0, s.inverse(degree + 1, degree + 1)));
-            }
-            return none_but_step;
+            return first.decay > 0 ? best_decay(line, dt, first.lag * dt, step)
+                                   : line.with(0, 0, step);
         };
         auto const with = fitted(true);
         if (!(with.chi < 1.15 + 3 / std::sqrt(static_cast<double>(w.to - w.from)))) continue;
@@ -304,10 +217,10 @@ KickFit refined_kick(std::span<double const> y,
 
 KickFit kick_in(std::span<double const> y, KickWindow const& w, double dt, double noise) {
     KickFit best{{}, none};
+    KickLine const line(y, w, 1, noise);
     for (double const lag_s : {0.0, 0.06, 0.15})
         if (lag_s == 0 || lag_s > 0.8 * dt)
-            if (auto const f = best_decay(y, w, dt, noise, 1, lag_s, true); f.chi < best.chi)
-                best = f;
+            if (auto const f = best_decay(line, dt, lag_s, true); f.chi < best.chi) best = f;
     return best;
 }
 
@@ -316,9 +229,11 @@ double peak_chi(std::span<double const> y,
                 Emg start,
                 double least_sigma,
                 double noise) {
-    KickWindow const w{window.from, window.from, window.to, 0};
+    KickLine const line(y, {window.from, window.from, window.to, 0}, 1, noise);
+    std::vector<double> shape(window.to - window.from);
     auto const chi_of = [&](Emg const& e) {
-        return solve(y, w, 1, noise, 1, [&](Eigen::Index, double i) { return value(e, i); }).chi;
+        for (std::size_t i = 0; i < shape.size(); ++i) shape[i] = value(e, static_cast<double>(i));
+        return line.chi_with(shape);
     };
     start.area = start.sigma;
     double best = chi_of(start), step = 0.6;

@@ -146,10 +146,8 @@ std::optional<double> difference(Blocks const& b,
     return ((tc - tm) * *a + (tm - ta) * *c) / (tc - ta) - *m;
 }
 
-std::array<double, 4> gain_of(std::size_t bins,
-                              std::size_t before,
-                              std::size_t after,
-                              double bin_s) {
+// With bins of one second.
+std::array<double, 4> unit_gain_of(std::size_t bins, std::size_t before, std::size_t after) {
     std::vector<double> w((before + after + 1) * bins, 0.0);
     double const each = 1 / static_cast<double>(bins), span = static_cast<double>(before + after);
     for (std::size_t b = 0; b < bins; ++b) {
@@ -157,8 +155,22 @@ std::array<double, 4> gain_of(std::size_t bins,
         w[before * bins + b] = -each;
         w[(before + after) * bins + b] = static_cast<double>(before) / span * each;
     }
-    auto const g = noise_gain(w, bin_s);
+    auto const g = noise_gain(w, 1);
     return {g.white, g.flicker, g.walk, g.bend};
+}
+
+// The same few hundred distances come again in every run of an analyser.
+std::array<double, 4> gain_of(std::size_t bins,
+                              std::size_t before,
+                              std::size_t after,
+                              double bin_s) {
+    thread_local std::map<std::array<std::size_t, 3>, std::array<double, 4>> known;
+    constexpr std::size_t most = 20'000;
+    if (known.size() > most) known.clear();
+    auto const [place, fresh] = known.try_emplace({bins, before, after});
+    if (fresh) place->second = unit_gain_of(bins, before, after);
+    auto const& g = place->second;
+    return {g[0], g[1], g[2] * bin_s, g[3] * bin_s * bin_s * bin_s};
 }
 
 // Neighbouring blocks: very many and alike, so they count as one with their mean square; a few that
@@ -176,7 +188,6 @@ std::optional<Comparison> neighbours(Blocks const& b, double bin_s) {
 }
 
 void far_ones(Blocks const& b, double bin_s, std::vector<Comparison>& out) {
-    std::map<std::pair<std::size_t, std::size_t>, std::array<double, 4>> known;
     std::size_t const n = b.mean.size();
     for (std::size_t h = 2; 2 * h < n; h *= 2) {
         // The block nearest to h away, where there is one between half and one and a half times h.
@@ -197,10 +208,9 @@ void far_ones(Blocks const& b, double bin_s, std::vector<Comparison>& out) {
             if (before == 0 || after == 0) continue;
             auto const d = difference(b, at, before, after);
             if (!d) continue;
-            auto const [place, fresh] = known.try_emplace({before, after});
-            if (fresh) place->second = gain_of(b.bins, before, after, bin_s);
             // Neighbours at this distance share most of what they see.
-            out.push_back({*d * *d, 1 / static_cast<double>(h), place->second});
+            out.push_back(
+                {*d * *d, 1 / static_cast<double>(h), gain_of(b.bins, before, after, bin_s)});
         }
     }
 }
