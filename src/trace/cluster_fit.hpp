@@ -53,7 +53,11 @@ struct ClusterFit {
     bool converged = false;         ///< the sum of squares has settled, and every area is positive
     std::vector<double> area_u;     ///< standard uncertainty from the fit's covariance
     std::size_t samples{};          ///< means of samples that the fit used
-    KickShape kick;                 ///< as fitted, where one was asked for
+    /// Means beyond the parameters of the peaks.
+    [[nodiscard]] double freedom() const {
+        return static_cast<double>(samples) - 4 * static_cast<double>(peaks.size());
+    }
+    KickShape kick;  ///< as fitted, where one was asked for
     /// How each parameter follows each mean: response[4 peak + p][mean], p as in EmgDerivatives. A
     /// mean is over `block` samples, the first from sample `first` of y.
     std::vector<std::vector<double>> response;

@@ -23,8 +23,8 @@ std::vector<std::pair<std::size_t, std::size_t>> disturbed_samples(Survey const&
         if (from < to) out.emplace_back(from - first, to - first);
     };
     for (auto const& d : s.disturbances)
-        add(d.at_s - 0.06, std::clamp(d.end_s, d.at_s + 0.2, d.at_s + 0.8));
-    for (auto const& e : s.options.events) add(e.at_s - 0.06, e.at_s + 0.4);
+        add(d.at_s - event_before_s, std::clamp(d.end_s, d.at_s + 0.2, d.at_s + 0.8));
+    for (auto const& e : s.options.events) add(e.at_s - event_before_s, e.at_s + event_after_s);
     return out;
 }
 

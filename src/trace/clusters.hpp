@@ -14,6 +14,9 @@ struct Cluster {
 
 std::vector<Cluster> clusters(std::vector<Region> const& peaks);
 
+/// What a valve may have left about a known event that shows nothing; common practice, no source.
+inline constexpr double event_before_s = 0.06, event_after_s = 0.4;
+
 /// Samples of [first, last), counted from first, that a kick or a known event may have left
 /// something in.
 std::vector<std::pair<std::size_t, std::size_t>> disturbed_samples(Survey const& survey,

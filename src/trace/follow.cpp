@@ -4,8 +4,10 @@
 #include <cmath>
 #include <numeric>
 
+#include "trace/clusters.hpp"
 #include "trace/followed_shape.hpp"
 #include "trace/peak_plan.hpp"
+#include "trace/shared_area.hpp"
 
 namespace gw::trace {
 
@@ -22,6 +24,8 @@ struct Work {
     std::vector<float> sums, shape, rest, tolerance, scratch;
     LaidGround ground;
     std::vector<FollowedFit> fits;
+    std::vector<ClusterFit> clusters;
+    std::vector<double> cluster;
     SumLimits limits;
 };
 
@@ -42,17 +46,22 @@ class Follow {
         if (auto const* why = background_as_expected()) return why;
         FollowedFit fit;
         auto& fits = work_.fits;
-        fits.clear();
+        fits.clear(), work_.clusters.clear();
         for (auto const& p : plan_.peaks) {
             // Begun at the shift of the peak before.
-            if (!fit_core(y_,
-                          plan_.from,
-                          level_,
-                          p.rows,
-                          p.core_from,
-                          most_shift * p.peak.width_half_s / plan_.interval_s,
-                          fit))
+            if (p.cluster) {
+                if (*p.cluster == work_.clusters.size() && !fit_cluster_of(p, fit.shift))
+                    return "overlapped peaks of another form";
+                fit = as_fitted(p, fits.size());
+            } else if (!fit_core(y_,
+                                 plan_.from,
+                                 level_,
+                                 p.rows,
+                                 p.core_from,
+                                 most_shift * p.peak.width_half_s / plan_.interval_s,
+                                 fit)) {
                 return "a peak that is not where it was";
+            }
             fits.push_back(fit);
         }
         if (!neighbours_parted()) return "a peak that is not where it was";
@@ -63,6 +72,49 @@ class Follow {
     }
 
   private:
+    bool fit_cluster_of(PlannedPeak const& p, double shift) {
+        auto const& planned = plan_.clusters[*p.cluster];
+        double const dt = plan_.interval_s;
+        std::size_t const from = moved(planned.from, shift), to = moved(planned.to, shift);
+        auto& above = work_.cluster;
+        above.clear();
+        for (std::size_t i = from; i < to; ++i)
+            above.push_back(static_cast<double>(y_[i] - plan_.from) -
+                            level_at(level_, static_cast<double>(i)));
+        std::vector<std::pair<std::size_t, std::size_t>> ignored;
+        double const from_s = plan_.start_s + static_cast<double>(from) * dt;
+        auto const sample = [&](double t) {
+            return static_cast<std::size_t>(
+                std::clamp((t - from_s) / dt, 0.0, static_cast<double>(to - from)));
+        };
+        for (auto const& e : options_.events)
+            if (std::size_t const low = sample(e.at_s - event_before_s),
+                high = sample(e.at_s + event_after_s + dt);
+                low < high)
+                ignored.emplace_back(low, high);
+        auto fit = fit_again(
+            planned, above, from_s, dt, shift * dt, std::max(rms_, fast_), std::move(ignored));
+        if (!fit) return false;
+        work_.clusters.push_back(*std::move(fit));
+        return true;
+    }
+
+    [[nodiscard]] FollowedFit as_fitted(PlannedPeak const& p, std::size_t k) const {
+        auto const& planned = plan_.clusters[*p.cluster];
+        auto const &was = planned.shapes[k - planned.first_peak],
+                   &is = work_.clusters[*p.cluster].peaks[k - planned.first_peak];
+        FollowedFit out;
+        out.amount = is.area / was.area;
+        out.shift = (centre_of(is) - centre_of(was)) / plan_.interval_s;
+        out.stretch = width_of(is) / width_of(was) - 1;
+        return out;
+    }
+
+    [[nodiscard]] std::size_t moved(std::size_t sample, double shift) const {
+        return static_cast<std::size_t>(std::clamp(
+            static_cast<double>(sample) + std::round(shift), 0.0, static_cast<double>(y_.size())));
+    }
+
     // A kept shape holds its neighbours' share as it was: what they have more or less of now is no
     // part of the peak. Each turn leaves less than a third of what the one before left.
     bool neighbours_parted() {
@@ -149,11 +201,13 @@ class Follow {
         if (!(fit.amount > 0.5 && fit.amount < 2)) return "a peak of another size";
         if (fit.amount * p.peak.height < 6 * rms_) return "a peak hardly above the noise";
         double const half = p.peak.width_half_s / plan_.interval_s;
-        if (std::abs(fit.shift) > most_shift * half || std::abs(fit.stretch) > 0.02)
+        double const most_stretch = p.cluster ? 0.15 : 0.02;
+        if (std::abs(fit.shift) > most_shift * half || std::abs(fit.stretch) > most_stretch)
             return "a peak that moved or widened";
         double const highest = fit.amount * p.peak.height + level_at(level_, p.top + fit.shift) +
                                static_cast<double>(plan_.from);
         if (options_.range_high && highest > 0.99 * *options_.range_high) return "clipping";
+        if (p.cluster) return nullptr;  // its fit was held against the planned one's
         std::size_t const first = (p.from + plan_block - 1) / plan_block, last = p.to / plan_block;
         if (first >= last) return nullptr;
         // What is left of each whole block in the window when the shape is taken off.
@@ -190,6 +244,16 @@ class Follow {
         return nullptr;
     }
 
+    // What a form leaves in doubt comes from the neighbours too.
+    [[nodiscard]] double most_amount(PlannedPeak const& p, std::size_t k) const {
+        double most = work_.fits[k].amount;
+        if (!p.cluster) return most;
+        auto const& c = plan_.clusters[*p.cluster];
+        for (std::size_t j = c.first_peak; j < c.last_peak; ++j)
+            most = std::max(most, work_.fits[j].amount);
+        return most;
+    }
+
     // Of what the blocks [first, last) are above the background.
     [[nodiscard]] double block_total(std::size_t first, std::size_t last) const {
         double even = 0, odd = 0;
@@ -224,12 +288,6 @@ class Follow {
         for (std::size_t k = 0; k < plan_.peaks.size(); ++k) {
             auto const& p = plan_.peaks[k];
             auto const& fit = work_.fits[k];
-            auto const moved = [&](std::size_t sample, double shift) {
-                return static_cast<std::size_t>(
-                    std::clamp(static_cast<double>(sample) + std::round(shift),
-                               0.0,
-                               static_cast<double>(y_.size())));
-            };
             std::size_t const first = p.joined_before && k > 0 ? border : moved(p.first, fit.shift);
             std::size_t const last =
                 p.joined_after && k + 1 < work_.fits.size()
@@ -252,13 +310,23 @@ class Follow {
                                                                   spill.left * (left - of.shift)));
                 }
             }
+            if (p.cluster) {
+                auto const time = [&](std::size_t i) {
+                    return plan_.start_s + (static_cast<double>(i) - 0.5) * dt;
+                };
+                moved_area = carried(work_.clusters[*p.cluster],
+                                     k - plan_.clusters[*p.cluster].first_peak,
+                                     time(first),
+                                     time(last))
+                                 .area;
+            }
             peak.area = sum_above(first, last) * dt + moved_area;
             peak.flags.fitted = std::abs(moved_area) > 1e-4 * std::abs(peak.area);
-            peak.area_u = std::hypot(p.u_noise * scale_ * slow, p.u_shape * fit.amount);
+            peak.area_u = std::hypot(p.u_noise * scale_ * slow, p.u_shape * most_amount(p, k));
             peak.start_s += dt * (static_cast<double>(first) - static_cast<double>(p.first));
             peak.end_s += dt * (static_cast<double>(last) - static_cast<double>(p.last));
             peak.apex_s += dt * fit.shift;
-            peak.height *= fit.amount;
+            peak.height *= fit.amount / (p.cluster ? 1 + fit.stretch : 1);
             peak.width_half_s *= 1 + fit.stretch;
         }
         for (std::size_t k = 0; k + 1 < out.peaks.size(); ++k) {

@@ -91,12 +91,9 @@ struct Search {
 struct Misfit {
     double cost{}, excess{}, scatter{};
     Misfit(ClusterFit const& f)
-        : cost(f.misfit *
-               (static_cast<double>(f.samples) - 4.0 * static_cast<double>(f.peaks.size()))) {
-        double const free =
-            static_cast<double>(f.samples) - 4.0 * static_cast<double>(f.peaks.size());
-        excess = cost - free, scatter = std::sqrt(2 * std::max(1.0, free));
-    }
+        : cost(f.misfit * f.freedom()),
+          excess(cost - f.freedom()),
+          scatter(std::sqrt(2 * std::max(1.0, f.freedom()))) {}
 };
 
 // Where peak k is one of two, the other may stand on either side; or both share its place.

@@ -5,6 +5,7 @@
 #include "trace/clusters.hpp"
 #include "trace/cut_loss.hpp"
 #include "trace/peak_flags.hpp"
+#include "trace/shared_area.hpp"
 
 namespace gw::trace {
 
@@ -100,16 +101,6 @@ ClusterFit fitted_shapes(Survey const& s, Regions const& r, Cluster const& c) {
                        options);
 }
 
-// Of the area that a fitted shape carries across a border, what is in doubt because real peaks are
-// not exactly of its form: what the fit leaves over at its worst, over the peak's width; never more
-// than is carried.
-double in_doubt(ClusterFit const& fit, std::size_t peak, double carried) {
-    auto const& shape = fit.peaks[peak];
-    double const width = half_width_of_sigma * std::hypot(shape.sigma, 0.7 * shape.tau);
-    double const height = shape.area / (1.064 * width);
-    return std::min(std::abs(carried), shape_doubt * fit.departure[peak] * height * width);
-}
-
 // Each peak gives its neighbours what its shape has beyond its borders, and gets the same from
 // them. A shape that does not describe its peak keeps to its borders.
 void share_out(Survey const& s,
@@ -117,41 +108,27 @@ void share_out(Survey const& s,
                Cluster const& c,
                ClusterFit const& fit,
                std::vector<Share>& shares) {
-    auto const trusted = [&](std::size_t k) { return fit.departure[k - c.first] < 0.06; };
     std::size_t const first = r.peaks[c.first].first, last = r.peaks[c.last - 1].last;
     for (std::size_t k = c.first; k < c.last; ++k) {
         auto const& p = r.peaks[k];
         auto& share = shares[k];
         double const left = border_time(s, p.first), right = border_time(s, p.last);
-        auto const& own = fit.peaks[k - c.first];
+        std::size_t const own = k - c.first, count = c.last - c.first;
+        auto const part = carried(fit, own, left, right);
+        share.correction += part.area, share.u_shape = std::hypot(share.u_shape, part.u);
         Correction moved(fit, s.dt);
-        for (std::size_t j = c.first; j < c.last; ++j) {
-            auto const& shape = fit.peaks[j - c.first];
-            if (j == k || !trusted(j)) continue;
-            double const part = area_before(shape, right) - area_before(shape, left);
-            share.correction -= part;
-            share.u_shape = std::hypot(share.u_shape, in_doubt(fit, j - c.first, part));
-            moved.add(j - c.first, -1, right), moved.add(j - c.first, 1, left);
-        }
-        if (trusted(k) && k > c.first) {
-            double const part = area_before(own, left);
-            share.correction += part;
-            share.u_shape = std::hypot(share.u_shape, in_doubt(fit, k - c.first, part));
-            moved.add(k - c.first, 1, left);
-        }
-        if (trusted(k) && k + 1 < c.last) {
-            double const part = own.area - area_before(own, right);
-            share.correction += part;
-            share.u_shape = std::hypot(share.u_shape, in_doubt(fit, k - c.first, part));
-            moved.add_whole(k - c.first), moved.add(k - c.first, -1, right);
-        }
+        for (std::size_t j = 0; j < count; ++j)
+            if (j != own && trusted(fit, j)) moved.add(j, -1, right), moved.add(j, 1, left);
+        if (trusted(fit, own) && own > 0) moved.add(own, 1, left);
+        if (trusted(fit, own) && own + 1 < count) moved.add_whole(own), moved.add(own, -1, right);
         share.area += share.correction;
         share.weight.insert(share.weight.begin(), p.first - first, 0.0);
         share.weight.resize(last - first, 0.0);
         share.from = first;
         moved.put_on(share.weight);
         share.u_shape = std::hypot(share.u_shape, moved.u_bonds());
-        if (trusted(k)) share.shared.shape = own;
+        if (trusted(fit, own)) share.shared.shape = fit.peaks[own];
+        share.shared.excess = (fit.misfit - 1) * fit.freedom();
         share.shared.cluster_first = c.first, share.shared.cluster_last = c.last;
         // Worth the name only where the shapes moved the area or the drop was no clean cut.
         share.fitted = std::abs(share.correction) > 1e-4 * std::abs(share.area);
@@ -163,7 +140,7 @@ void share_out(Survey const& s,
         std::vector<double> alone(r.above.begin() + static_cast<std::ptrdiff_t>(first),
                                   r.above.begin() + static_cast<std::ptrdiff_t>(last));
         for (std::size_t j = c.first; j < c.last; ++j)
-            for (std::size_t i = 0; j != k && trusted(j) && i < alone.size(); ++i)
+            for (std::size_t i = 0; j != k && trusted(fit, j - c.first) && i < alone.size(); ++i)
                 alone[i] -= value(fit.peaks[j - c.first], s.time(first + i));
         auto const smooth = std::abs(p.shape.height) > 200 * r.rms
                                 ? 0

@@ -10,17 +10,13 @@
 
 namespace gw::trace {
 
-/// Of what a fit leaves over at its worst, times the peak's width, the part that counts as the
-/// standard uncertainty of what its shape carries across a border. Chosen so that peaks of two
-/// other forms are covered (docs/peaks.md); common practice, no source.
-inline constexpr double shape_doubt = 0.4;
-
 /// How a peak of a cluster was described, for those who share the next run out the same way.
 struct SharedShape {
     std::optional<Emg> shape;                     ///< trusted to say what lies beyond a border
     double u_noise{};                             ///< of the area, what the noise alone gives
     double u_shape{};                             ///< of the area, what its form gives
     std::size_t cluster_first{}, cluster_last{};  ///< peaks fitted together; equal when none
+    double excess{};  ///< of the fit's weighted squares, over what noise makes of them
 };
 
 /// raw: the samples as recorded, for clipping.

@@ -29,16 +29,29 @@ char const* not_simple(Trace const& trace, DetectorPeaks const& found, Settled c
     for (std::size_t k = 0; k < found.peaks.size(); ++k) {
         auto const& p = found.peaks[k];
         auto const& f = p.flags;
-        if (f.cut || f.merged || f.shoulder || f.saturated || f.negative || f.gap || f.rider)
+        bool const shared = s.shapes[k].cluster_first != s.shapes[k].cluster_last;
+        if (f.cut || f.saturated || f.negative || f.gap || f.rider ||
+            (!shared && (f.merged || f.shoulder)))
             return "a peak that is not alone and whole";
         if (p.height < 8 * s.regions.rms) return "a peak hardly above the noise";
         if (!s.regions.peaks[k].joined_after) continue;
-        if (p.resolution_next && *p.resolution_next < least_resolution)
-            return "a resolution below 1";
         for (std::size_t const j : {k, k + 1})
             if (j >= found.peaks.size() || !s.shapes[j].shape) return "a cluster without shapes";
     }
     return nullptr;
+}
+
+// Whether peak k is of a cluster whose peaks are fitted anew in every run.
+bool is_fitted(DetectorPeaks const& found, Settled const& s, std::size_t k) {
+    auto const& shared = s.shapes[k];
+    for (std::size_t j = shared.cluster_first; j < shared.cluster_last; ++j) {
+        auto const& p = found.peaks[j];
+        if (p.flags.merged || p.flags.shoulder) return true;
+        if (j + 1 < shared.cluster_last && p.resolution_next &&
+            *p.resolution_next < least_resolution)
+            return true;
+    }
+    return false;
 }
 
 // The window with its margins, and what is made of them.
@@ -102,6 +115,21 @@ void keep_spills(PlannedPeak& p,
         p.beyond += own.shape->area - area_before(*own.shape, right);
 }
 
+// The first peak of a cluster brings it, the last ends it.
+void keep_cluster(PeakPlan& plan, PlannedPeak& p, Settled const& s, std::size_t k) {
+    auto const& own = s.shapes[k];
+    p.u_noise = own.u_noise, p.u_shape = own.u_shape;
+    if (k == own.cluster_first) {
+        auto& c = plan.clusters.emplace_back();
+        c.first_peak = k, c.last_peak = own.cluster_last;
+        c.from = p.from, c.excess = own.excess;
+    }
+    auto& c = plan.clusters.back();
+    p.cluster = plan.clusters.size() - 1;
+    c.to = p.to;
+    c.shapes.push_back(*own.shape), c.area += own.shape->area;
+}
+
 }  // namespace
 
 std::optional<PeakPlan> peak_plan(Trace const& trace,
@@ -136,11 +164,17 @@ std::optional<PeakPlan> peak_plan(Trace const& trace,
         p.from = r.joined_before ? r.first : std::max(r.first, room) - room;
         p.to = r.joined_after ? p.last : std::min(p.last + room, n);
         if (k > 0 && !r.joined_before) p.from = std::max(p.from, plan.peaks.back().to);
+        p.top = (p.peak.apex_s - trace.start_s) / dt;
+        if (is_fitted(found, s, k)) {
+            keep_cluster(plan, p, s, k);
+            occupy(p.from, p.to);
+            plan.peaks.push_back(std::move(p));
+            continue;
+        }
         if (p.from < 16 || p.to + 16 > n) {
             reason = "a peak at an end of the record";
             return std::nullopt;
         }
-        p.top = (p.peak.apex_s - trace.start_s) / dt;
         double const part = 0.05 * p.peak.height;
         p.core_from = p.core_to = r.top;
         while (p.core_from > p.from && s.regions.above[p.core_from - 1] > part) --p.core_from;

@@ -6,6 +6,7 @@
 #include <optional>
 #include <vector>
 
+#include "trace/followed_cluster.hpp"
 #include "trace/followed_shape.hpp"
 #include "trace/plan_ground.hpp"
 #include "trace/settled.hpp"
@@ -38,8 +39,9 @@ struct PlannedPeak {
     std::vector<Spill> spills;  ///< of its neighbours into it
     double left{}, right{};     ///< unit: its own shape at borders with neighbours
     double beyond{};            ///< unit x s: its own area beyond its borders
-    double u_noise{};           ///< of its area, from the noise of the run it was planned by
-    double u_shape{};           ///< of its area, because its shape is not exactly the fitted one
+    std::optional<std::size_t> cluster;  ///< of the plan's, where it is fitted with its neighbours
+    double u_noise{};  ///< of its area, from the noise of the run it was planned by
+    double u_shape{};  ///< of its area, because its shape is not exactly the fitted one
 };
 
 struct PeakPlan {
@@ -63,14 +65,14 @@ struct PeakPlan {
     std::vector<Disturbed> disturbed;
     PlanGround ground;
     std::vector<PlannedPeak> peaks;
+    std::vector<PlannedCluster> clusters;  ///< of peaks that are fitted anew in every run
 };
 
 /// The roughness of a signal where nothing stands: the sum over all of it, and the most of a block.
 Roughness roughness(std::span<float const> y, std::vector<PeakPlan::Blocks> const& free);
 
-/// None, with the reason, where the run is not as simple as following asks: overlap below a
-/// resolution of 1, steps, gaps, clipping, dips, peaks at an end or hardly above
-/// the noise.
+/// None, with the reason, where the run is not as simple as following asks: steps under peaks,
+/// gaps, clipping, dips, peaks at an end or hardly above the noise.
 std::optional<PeakPlan> peak_plan(Trace const& trace,
                                   int detector,
                                   DetectorPeaks const& found,
