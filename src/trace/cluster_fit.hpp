@@ -57,6 +57,8 @@ struct ClusterFit {
     [[nodiscard]] double freedom() const {
         return static_cast<double>(samples) - 4 * static_cast<double>(peaks.size());
     }
+    /// Of the sum of squares over what noise makes of it.
+    [[nodiscard]] double excess() const { return (misfit - 1) * freedom(); }
     KickShape kick;  ///< as fitted, where one was asked for
     /// How each parameter follows each mean: response[4 peak + p][mean], p as in EmgDerivatives. A
     /// mean is over `block` samples, the first from sample `first` of y.

@@ -92,7 +92,7 @@ struct Misfit {
     double cost{}, excess{}, scatter{};
     Misfit(ClusterFit const& f)
         : cost(f.misfit * f.freedom()),
-          excess(cost - f.freedom()),
+          excess(f.excess()),
           scatter(std::sqrt(2 * std::max(1.0, f.freedom()))) {}
 };
 

@@ -128,7 +128,7 @@ void share_out(Survey const& s,
         moved.put_on(share.weight);
         share.u_shape = std::hypot(share.u_shape, moved.u_bonds());
         if (trusted(fit, own)) share.shared.shape = fit.peaks[own];
-        share.shared.excess = (fit.misfit - 1) * fit.freedom();
+        share.shared.excess = fit.excess();
         share.shared.cluster_first = c.first, share.shared.cluster_last = c.last;
         // Worth the name only where the shapes moved the area or the drop was no clean cut.
         share.fitted = std::abs(share.correction) > 1e-4 * std::abs(share.area);

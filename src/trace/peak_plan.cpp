@@ -41,9 +41,8 @@ char const* not_simple(Trace const& trace, DetectorPeaks const& found, Settled c
     return nullptr;
 }
 
-// Whether peak k is of a cluster whose peaks are fitted anew in every run.
-bool is_fitted(DetectorPeaks const& found, Settled const& s, std::size_t k) {
-    auto const& shared = s.shapes[k];
+// A cluster of which two peaks meet at a resolution below one is fitted anew in every run.
+bool is_overlapped(DetectorPeaks const& found, SharedShape const& shared) {
     for (std::size_t j = shared.cluster_first; j < shared.cluster_last; ++j) {
         auto const& p = found.peaks[j];
         if (p.flags.merged || p.flags.shoulder) return true;
@@ -87,7 +86,6 @@ void keep_spills(PlannedPeak& p,
                  std::size_t samples,
                  double half_width) {
     auto const& own = s.shapes[k];
-    p.u_noise = own.u_noise, p.u_shape = own.u_shape;
     if (own.cluster_first == own.cluster_last) return;
     double const dt = trace.interval_s;
     // Rectangle sums count sample i for [i - 1/2, i + 1/2).
@@ -115,19 +113,56 @@ void keep_spills(PlannedPeak& p,
         p.beyond += own.shape->area - area_before(*own.shape, right);
 }
 
-// The first peak of a cluster brings it, the last ends it.
-void keep_cluster(PeakPlan& plan, PlannedPeak& p, Settled const& s, std::size_t k) {
+// The first peak of a group brings it, the last ends it.
+void keep_group(
+    PeakPlan& plan, PlannedPeak& p, DetectorPeaks const& found, Settled const& s, std::size_t k) {
     auto const& own = s.shapes[k];
     p.u_noise = own.u_noise, p.u_shape = own.u_shape;
-    if (k == own.cluster_first) {
-        auto& c = plan.clusters.emplace_back();
-        c.first_peak = k, c.last_peak = own.cluster_last;
-        c.from = p.from, c.excess = own.excess;
+    bool const shared = own.cluster_first != own.cluster_last;
+    if (!shared || k == own.cluster_first) {
+        auto& g = plan.groups.emplace_back();
+        g.first_peak = k, g.last_peak = shared ? own.cluster_last : k + 1;
+        g.from = p.from, g.excess = own.excess, g.overlapped = shared && is_overlapped(found, own);
     }
-    auto& c = plan.clusters.back();
-    p.cluster = plan.clusters.size() - 1;
-    c.to = p.to;
-    c.shapes.push_back(*own.shape), c.area += own.shape->area;
+    p.group = plan.groups.size() - 1;
+    auto& g = plan.groups.back();
+    g.to = p.to;
+    g.widest_s = std::max(g.widest_s, p.peak.width_half_s);
+    if (own.shape) g.shapes.push_back(*own.shape), g.area += own.shape->area;
+}
+
+// A peak that stands alone was not fitted by the careful search.
+void fit_alone(PlannedGroup& g, PeakPlan const& plan, Settled const& s) {
+    if (!g.shapes.empty()) return;
+    auto const& peak = plan.peaks[g.first_peak].peak;
+    double const sigma = 0.85 * peak.width_half_s / half_width_of_sigma, tau = 0.35 * sigma;
+    auto const fit =
+        fit_cluster(std::span<double const>(s.regions.above).subspan(g.from, g.to - g.from),
+                    plan.start_s + static_cast<double>(g.from) * plan.interval_s,
+                    plan.interval_s,
+                    std::max(plan.rms, plan.fast),
+                    {{peak.area, peak.apex_s - 0.3 * tau, sigma, tau}});
+    if (fit.converged) g.shapes = fit.peaks, g.area = fit.peaks[0].area, g.excess = fit.excess();
+}
+
+// A group is searched half way to its neighbours, not further than four of its widths, and not into
+// what a valve left.
+void give_room(PeakPlan& plan) {
+    std::size_t before = 0;
+    for (std::size_t i = 0; i < plan.groups.size(); ++i) {
+        auto& g = plan.groups[i];
+        std::size_t const after =
+                              i + 1 < plan.groups.size() ? plan.groups[i + 1].from : plan.samples,
+                          most = static_cast<std::size_t>(4 * g.widest_s / plan.interval_s);
+        g.low = std::max(g.from - (g.from - std::min(before, g.from)) / 2,
+                         g.from - std::min(most, g.from));
+        g.high = std::min(g.to + (std::max(after, g.to) - g.to) / 2, g.to + most);
+        for (auto const& d : plan.disturbed) {
+            if (d.last * plan_block <= g.from) g.low = std::max(g.low, d.last * plan_block);
+            if (d.first * plan_block >= g.to) g.high = std::min(g.high, d.first * plan_block);
+        }
+        before = g.to;
+    }
 }
 
 }  // namespace
@@ -146,7 +181,8 @@ std::optional<PeakPlan> peak_plan(Trace const& trace,
     double const dt = trace.interval_s;
     PeakPlan plan;
     plan.samples = n, plan.interval_s = dt, plan.start_s = trace.start_s;
-    plan.fast = s.fast, plan.rms = s.regions.rms, plan.slow = s.regions.slow_scatter;
+    plan.fast = s.fast, plan.grain = s.grain, plan.rms = s.regions.rms,
+    plan.slow = s.regions.slow_scatter;
     plan.noise = found.noise, plan.kicks = found.kicks, plan.steps = found.steps;
     std::vector<std::uint8_t> free(blocks, 1);
     auto const occupy = [&](std::size_t from, std::size_t to) {
@@ -165,8 +201,8 @@ std::optional<PeakPlan> peak_plan(Trace const& trace,
         p.to = r.joined_after ? p.last : std::min(p.last + room, n);
         if (k > 0 && !r.joined_before) p.from = std::max(p.from, plan.peaks.back().to);
         p.top = (p.peak.apex_s - trace.start_s) / dt;
-        if (is_fitted(found, s, k)) {
-            keep_cluster(plan, p, s, k);
+        keep_group(plan, p, found, s, k);
+        if (plan.groups.back().overlapped) {
             occupy(p.from, p.to);
             plan.peaks.push_back(std::move(p));
             continue;
@@ -222,6 +258,8 @@ std::optional<PeakPlan> peak_plan(Trace const& trace,
                          stepped));
         plan.disturbed.push_back(held);
     }
+    for (auto& g : plan.groups) fit_alone(g, plan, s);
+    give_room(plan);
     for (std::size_t b = 0; b < blocks; ++b) {
         if (free[b] == 0) continue;
         if (plan.free.empty() || plan.free.back().last != b) plan.free.push_back({b, b});

@@ -6,7 +6,7 @@
 #include <optional>
 #include <vector>
 
-#include "trace/followed_cluster.hpp"
+#include "trace/followed_group.hpp"
 #include "trace/followed_shape.hpp"
 #include "trace/plan_ground.hpp"
 #include "trace/settled.hpp"
@@ -39,18 +39,19 @@ struct PlannedPeak {
     std::vector<Spill> spills;  ///< of its neighbours into it
     double left{}, right{};     ///< unit: its own shape at borders with neighbours
     double beyond{};            ///< unit x s: its own area beyond its borders
-    std::optional<std::size_t> cluster;  ///< of the plan's, where it is fitted with its neighbours
-    double u_noise{};  ///< of its area, from the noise of the run it was planned by
-    double u_shape{};  ///< of its area, because its shape is not exactly the fitted one
+    std::size_t group{};        ///< of the plan's
+    double u_noise{};           ///< of its area, from the noise of the run it was planned by
+    double u_shape{};           ///< of its area, because its shape is not exactly the fitted one
 };
 
 struct PeakPlan {
     std::size_t samples{};
     double interval_s{}, start_s{};
-    double fast{}, rms{}, slow{1};  ///< noise as the careful search told it; slow: a variance ratio
-    double roughness{};             ///< mean squared third difference where nothing stands
-    double rough_samples{};         ///< from so many samples
-    float from{};                   ///< unit: block sums are of what the signal is above it
+    double fast{}, rms{}, grain{},
+        slow{1};             ///< noise as the careful search told it; slow: a variance ratio
+    double roughness{};      ///< mean squared third difference where nothing stands
+    double rough_samples{};  ///< from so many samples
+    float from{};            ///< unit: block sums are of what the signal is above it
     Noise noise;
     std::vector<SignalEvent> kicks;
     std::vector<BaselineStep> steps;
@@ -65,7 +66,7 @@ struct PeakPlan {
     std::vector<Disturbed> disturbed;
     PlanGround ground;
     std::vector<PlannedPeak> peaks;
-    std::vector<PlannedCluster> clusters;  ///< of peaks that are fitted anew in every run
+    std::vector<PlannedGroup> groups;
 };
 
 /// The roughness of a signal where nothing stands: the sum over all of it, and the most of a block.

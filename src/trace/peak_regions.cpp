@@ -178,14 +178,21 @@ void measure_shapes(Survey const& s, Regions& r) {
 
 }  // namespace
 
-Regions settle_regions(Survey const& s) {
+namespace {
+
+std::vector<Candidate> candidates_of(Survey const& s) {
     CandidateOptions search;
     search.noise = s.fast;
     search.least = 2 * s.grain;
     search.narrowest_s = 0.85 * s.options.narrowest_half_width_s / half_width_of_sigma;
     search.widest_s = s.options.widest_half_width_s / half_width_of_sigma;
-    auto found = candidates(s.y, s.start_s, s.dt, search);
+    return candidates(s.y, s.start_s, s.dt, search);
+}
 
+}  // namespace
+
+Regions settle_regions(Survey const& s) {
+    auto found = candidates_of(s);
     Regions r;
     for (int pass = 0; pass < 4; ++pass) {
         lay_background(s, pass == 0 ? free_of(s, found) : free_of(s, r.peaks), r);
@@ -195,6 +202,16 @@ Regions settle_regions(Survey const& s) {
     }
     measure_shapes(s, r);
     return r;
+}
+
+void settle_peaks(Survey const& s, Regions& r) {
+    auto found = candidates_of(s);
+    for (bool const strict : {false, true}) {
+        if (strict) add_tops_on_flanks(s, r, found);
+        r.peaks = chosen_peaks(s, r, found, strict);
+        bound_peaks(s, r);
+    }
+    measure_shapes(s, r);
 }
 
 void settle_ground(Survey const& s, Regions& r) {

@@ -212,7 +212,7 @@ DetectorPeaks peaks_of(Trace const& trace,
     out.noise = {regions.rms, slope(regions.ground.level, dt)};
     out.baseline = with_steps(regions.ground.level, survey);
     if (settled != nullptr)
-        *settled = {fast, std::move(disturbances), std::move(regions), std::move(shapes)};
+        *settled = {fast, grain, std::move(disturbances), std::move(regions), std::move(shapes)};
     return out;
 }
 

@@ -6,7 +6,8 @@
 namespace gw::trace {
 
 struct Settled {
-    double fast{};  ///< standard deviation of the fast noise; 0: nothing to go on from
+    double fast{};   ///< standard deviation of the fast noise; 0: nothing to go on from
+    double grain{};  ///< step of the signal where noise does not blur it, else 0
     std::vector<Disturbance> disturbances;
     Regions regions;
     std::vector<SharedShape> shapes;  ///< one per peak

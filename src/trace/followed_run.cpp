@@ -1,0 +1,426 @@
+#include "trace/followed_run.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numeric>
+
+#include "trace/shared_area.hpp"
+
+namespace gw::trace {
+
+namespace {
+
+// What the noise may do once in a few hundred runs; a peak that the careful search would report
+// stands further above it in one of the sums.
+constexpr double far = 5.0;
+// A shape may differ from the one before by so much of itself: columns age by less in a day.
+constexpr double shape_tolerance = 3e-4;
+
+}  // namespace
+
+FollowedRun::FollowedRun(PeakPlan const& plan,
+                         Trace const& trace,
+                         int detector,
+                         PeakOptions const& options,
+                         FollowWork& work)
+    : plan_(plan),
+      y_(trace.signals[static_cast<std::size_t>(detector - 1)]),
+      options_(options),
+      work_(work) {}
+
+char const* FollowedRun::run(bool search, DetectorPeaks& out) {
+    if (auto const* why = background_as_expected()) return why;
+    work_.anew.assign(plan_.groups.size(), std::nullopt);
+    fit_shapes();
+    if (auto const* why = set_apart(search)) return why;
+    measure(out);
+    return nullptr;
+}
+
+std::size_t FollowedRun::blocks_in(double seconds) const {
+    return std::max<std::size_t>(
+        1, static_cast<std::size_t>(seconds / (plan_block * plan_.interval_s)));
+}
+
+char const* FollowedRun::noise_as_expected() {
+    auto const rough = roughness(y_, plan_.free);
+    double const mean = rough.total / plan_.rough_samples;
+    // Third differences of white noise have twenty times its variance.
+    double const white = std::sqrt(plan_.roughness / 20);
+    if (white > 0.3 * plan_.fast) {
+        scale_ = std::sqrt(mean / plan_.roughness);
+        if (!(scale_ > 0.7 && scale_ < 1.4)) return "another noise";
+    } else if (mean > 20 * plan_.fast * plan_.fast) {
+        return "another noise";
+    }
+    fast_ = plan_.fast * scale_, rms_ = plan_.rms * scale_;
+    if (static_cast<double>(rough.most) > 20 * 80 * fast_ * fast_) return "a spike or a jump";
+    double const sigma = std::max(rms_, fast_),
+                 slow_sigma = sigma * std::sqrt(std::max(1.0, plan_.slow));
+    std::size_t const slow_from = blocks_in(0.5);
+    std::size_t width = 1;
+    for (float& limit : work_.limits.noise) {
+        limit = static_cast<float>(far * (width >= slow_from ? slow_sigma : sigma) *
+                                   std::sqrt(static_cast<double>(width * plan_block)));
+        width *= 2;
+        if (width > plan_.samples) break;
+    }
+    return nullptr;
+}
+
+char const* FollowedRun::background_as_expected() {
+    if (auto const* why = noise_as_expected()) return why;
+    std::size_t const blocks = y_.size() / plan_block;
+    work_.sums.resize(blocks + blocks_behind);
+    work_.scratch.resize(2 * (blocks + 32));
+    block_sums(y_, plan_.from, work_.sums.data());
+    plan_.ground.lay(work_.sums, work_.ground);
+    level_ = std::span(work_.ground.level).first(blocks);
+    above_ = work_.ground.above;
+    std::size_t const two = blocks_in(2);
+    double squares = 0, stretches = 0;
+    for (auto const& free : plan_.free) {
+        for (std::size_t i = free.first; i + two <= free.last; i += two) {
+            double const sum = block_total(i, i + two);
+            squares += sum * sum / (fast_ * fast_ * static_cast<double>(two * plan_block));
+            stretches += 1;
+        }
+        if (stands_out(above_.data() + free.first,
+                       nullptr,
+                       free.last - free.first,
+                       work_.limits,
+                       1,
+                       work_.scratch.data()))
+            return "something where nothing stood";
+    }
+    slow_ = stretches < 6 ? 1 : std::max(1.0, squares / stretches);
+    if (slow_ > 2.5) return "a background that wanders";
+    for (auto const& d : plan_.disturbed)
+        for (std::size_t b = d.first; b < d.last; ++b)
+            if (std::abs(static_cast<double>(above_[b]) / plan_block) > 3 * d.most + 10 * rms_)
+                return "another kick";
+    return nullptr;
+}
+
+// Amount, shift and stretch of every peak to the shape it had. What does not take one is left at
+// rest.
+void FollowedRun::fit_shapes() {
+    FollowedFit fit;
+    work_.fits.clear();
+    for (auto const& p : plan_.peaks) {
+        // Begun at the shift of the peak before.
+        auto own = fit;
+        bool const overlapped = plan_.groups[p.group].overlapped;
+        if (!overlapped && fit_core(y_,
+                                    plan_.from,
+                                    level_,
+                                    p.rows,
+                                    p.core_from,
+                                    most_shift * p.peak.width_half_s / plan_.interval_s,
+                                    own))
+            fit = own;
+        else
+            own = {.amount = 0, .shift = fit.shift};
+        work_.fits.push_back(own);
+    }
+}
+
+// Groups whose peaks are no longer what they were are measured without their old shapes, as long as
+// they are few.
+char const* FollowedRun::set_apart(bool search) {
+    std::size_t const most = search ? (plan_.groups.size() + 2) / 3 : 0;
+    std::size_t others = 0;
+    char const* last = nullptr;
+    for (std::size_t g = 0; g < plan_.groups.size(); ++g) {
+        auto const& group = plan_.groups[g];
+        if (group.overlapped) {
+            if (auto const* why = fitted_anew(g, shift_of(g))) return why;
+            continue;
+        }
+        char const* why = neighbours_parted(group) ? nullptr : "a peak that is not where it was";
+        for (std::size_t k = group.first_peak; k < group.last_peak && why == nullptr; ++k)
+            why = peak_as_expected(plan_.peaks[k], work_.fits[k]);
+        if (why == nullptr) continue;
+        if (++others > most) return why;
+        last = why;
+        work_.anew[g].emplace();
+    }
+    if (last == nullptr) return nullptr;
+    searched_ = true;
+    for (std::size_t g = 0; g < plan_.groups.size(); ++g)
+        if (work_.anew[g] && !plan_.groups[g].overlapped)
+            if (auto const* why = searched_anew(g)) return why;
+    return nullptr;
+}
+
+// A kept shape holds its neighbours' share as it was: what they have more or less of now is no
+// part of the peak. Each turn leaves less than a third of what the one before left.
+bool FollowedRun::neighbours_parted(PlannedGroup const& group) {
+    auto& fits = work_.fits;
+    for (std::size_t k = group.first_peak; k < group.last_peak; ++k)
+        if (!(fits[k].amount > 0)) return false;
+    for (int turn = 0; turn < 4; ++turn)
+        for (std::size_t k = group.first_peak; k < group.last_peak; ++k) {
+            auto const& p = plan_.peaks[k];
+            if (p.spills.empty()) continue;
+            auto products = fits[k].products;
+            for (auto const& spill : p.spills)
+                for (std::size_t r = 0; r < 3; ++r)
+                    products[r] -= (fits[spill.of].amount - fits[k].amount) * spill.in_rows[r];
+            if (!solve(p.rows, products, fits[k])) return false;
+        }
+    return true;
+}
+
+char const* FollowedRun::peak_as_expected(PlannedPeak const& p, FollowedFit const& fit) {
+    if (!(fit.amount > 0.5 && fit.amount < 2)) return "a peak of another size";
+    if (fit.amount * p.peak.height < 6 * rms_) return "a peak hardly above the noise";
+    double const half = p.peak.width_half_s / plan_.interval_s;
+    if (std::abs(fit.shift) > most_shift * half || std::abs(fit.stretch) > 0.02)
+        return "a peak that moved or widened";
+    double const highest = fit.amount * p.peak.height + level_at(level_, p.top + fit.shift) +
+                           static_cast<double>(plan_.from);
+    if (options_.range_high && highest > 0.99 * *options_.range_high) return "clipping";
+    std::size_t const first = (p.from + plan_block - 1) / plan_block, last = p.to / plan_block;
+    if (first >= last) return nullptr;
+    // What is left of each whole block in the window when the shape is taken off.
+    std::size_t const blocks = last - first;
+    work_.shape.assign(in_eights(blocks), 0.0F);
+    work_.rest.resize(in_eights(blocks)), work_.tolerance.resize(in_eights(blocks));
+    auto const begin = static_cast<std::ptrdiff_t>(first * plan_block - p.origin);
+    Between const at(-fit.shift);
+    auto const add = [&](ShapeSums const& sums, double amount) {
+        add_taps(at.taps(sums, begin, amount), blocks, work_.shape.data());
+    };
+    add(p.sums, fit.amount);
+    if (fit.stretch != 0) add(p.wider.linear, fit.amount * fit.stretch);
+    // Below that the square moves no flank by a millionth of the height.
+    if (std::abs(fit.stretch) > 3e-4) add(p.wider.square, fit.amount * fit.stretch * fit.stretch);
+    // The kept shape holds the neighbours' share as it was; what they have more or less of now
+    // is added.
+    for (auto const& spill : p.spills) add(spill.sums, work_.fits[spill.of].amount - fit.amount);
+    rest_of(above_.data() + first,
+            work_.shape.data(),
+            blocks,
+            static_cast<float>(shape_tolerance),
+            work_.rest.data(),
+            work_.tolerance.data());
+    if (stands_out(work_.rest.data(),
+                   work_.tolerance.data(),
+                   blocks,
+                   work_.limits,
+                   static_cast<float>(std::sqrt(1 + fit.amount * fit.amount)),
+                   work_.scratch.data()))
+        return "a peak of another shape";
+    return nullptr;
+}
+
+// Where the nearest peak that took its old shape has moved to.
+double FollowedRun::shift_of(std::size_t g) const {
+    auto const taken = [&](std::size_t k) {
+        return work_.fits[k].amount > 0 && !work_.anew[plan_.peaks[k].group];
+    };
+    auto const& group = plan_.groups[g];
+    for (std::size_t off = 0; off < plan_.peaks.size(); ++off) {
+        if (std::size_t const k = group.last_peak + off; k < plan_.peaks.size() && taken(k))
+            return work_.fits[k].shift;
+        if (group.first_peak > off && taken(group.first_peak - 1 - off))
+            return work_.fits[group.first_peak - 1 - off].shift;
+    }
+    return 0;
+}
+
+std::size_t FollowedRun::moved(std::size_t sample, double shift) const {
+    return static_cast<std::size_t>(std::clamp(
+        static_cast<double>(sample) + std::round(shift), 0.0, static_cast<double>(y_.size())));
+}
+
+GroupSignal FollowedRun::signal_between(std::size_t from, std::size_t to) {
+    auto& above = work_.above;
+    above.clear();
+    for (std::size_t i = from; i < to; ++i)
+        above.push_back(static_cast<double>(y_[i] - plan_.from) -
+                        level_at(level_, static_cast<double>(i)));
+    return {above,
+            plan_.start_s + static_cast<double>(from) * plan_.interval_s,
+            plan_.interval_s,
+            fast_,
+            rms_,
+            plan_.grain,
+            options_};
+}
+
+FollowedFit FollowedRun::as_fitted(std::size_t k, ClusterFit const& fit) const {
+    auto const& group = plan_.groups[plan_.peaks[k].group];
+    auto const &was = group.shapes[k - group.first_peak], &is = fit.peaks[k - group.first_peak];
+    FollowedFit out;
+    out.amount = is.area / was.area;
+    out.shift = (centre_of(is) - centre_of(was)) / plan_.interval_s;
+    out.stretch = width_of(is) / width_of(was) - 1;
+    return out;
+}
+
+// shift: in samples, where the fit begins.
+char const* FollowedRun::fitted_anew(std::size_t g, double shift) {
+    auto const& group = plan_.groups[g];
+    auto const signal = signal_between(moved(group.from, shift), moved(group.to, shift));
+    auto fit = fit_again(group, signal, shift * plan_.interval_s);
+    if (!fit) return "overlapped peaks of another form";
+    for (std::size_t k = group.first_peak; k < group.last_peak; ++k)
+        work_.fits[k] = as_fitted(k, *fit);
+    if (!work_.anew[g]) work_.anew[g].emplace();
+    work_.anew[g]->fit = std::move(fit);
+    return still_peaks(group);
+}
+
+char const* FollowedRun::searched_anew(std::size_t g) {
+    auto const& group = plan_.groups[g];
+    if (group.shapes.empty()) return "a peak of another shape";
+    double const shift = shift_of(g);
+    auto& anew = *work_.anew[g];
+    anew.origin = moved(group.low, shift);
+    auto regions = search_again(group, signal_between(anew.origin, moved(group.high, shift)));
+    if (!regions) return "a peak of another shape";
+    // Fitted from where the peaks are now.
+    double const later = regions->front().shape.apex_s - plan_.peaks[group.first_peak].peak.apex_s;
+    if (auto const* why = fitted_anew(g, later / plan_.interval_s)) return why;
+    anew.regions = *std::move(regions);
+    return nullptr;
+}
+
+char const* FollowedRun::still_peaks(PlannedGroup const& group) {
+    for (std::size_t k = group.first_peak; k < group.last_peak; ++k) {
+        auto const& p = plan_.peaks[k];
+        auto const& fit = work_.fits[k];
+        double const height = fit.amount * p.peak.height / (1 + fit.stretch);
+        if (height < 6 * rms_) return "a peak hardly above the noise";
+        if (std::abs(fit.shift) > most_shift * p.peak.width_half_s / plan_.interval_s)
+            return "a peak that moved or widened";
+        double const highest =
+            height + level_at(level_, p.top + fit.shift) + static_cast<double>(plan_.from);
+        if (options_.range_high && highest > 0.99 * *options_.range_high) return "clipping";
+    }
+    return nullptr;
+}
+
+// What a form leaves in doubt comes from the neighbours too.
+double FollowedRun::most_amount(std::size_t peak) const {
+    auto const& group = plan_.groups[plan_.peaks[peak].group];
+    double most = 0;
+    for (std::size_t k = group.first_peak; k < group.last_peak; ++k)
+        most = std::max(most, work_.fits[k].amount);
+    return most;
+}
+
+// Of what the blocks [first, last) are above the background.
+double FollowedRun::block_total(std::size_t first, std::size_t last) const {
+    double even = 0, odd = 0;
+    std::size_t b = first;
+    for (; b + 2 <= last; b += 2)
+        even += static_cast<double>(above_[b]), odd += static_cast<double>(above_[b + 1]);
+    if (b < last) even += static_cast<double>(above_[b]);
+    return even + odd;
+}
+
+// Of samples [first, last), less than a block.
+double FollowedRun::sample_total(std::size_t first, std::size_t last) const {
+    double sum = 0;
+    for (std::size_t i = first; i < last; ++i) sum += static_cast<double>(y_[i] - plan_.from);
+    auto const count = static_cast<double>(last - first);
+    return sum - count * level_at(level_, static_cast<double>(first) + 0.5 * (count - 1));
+}
+
+double FollowedRun::sum_above(std::size_t first, std::size_t last) const {
+    std::size_t const from = (first + plan_block - 1) / plan_block, to = last / plan_block;
+    if (from >= to) return first < last ? sample_total(first, last) : 0;
+    return sample_total(first, from * plan_block) + block_total(from, to) +
+           sample_total(to * plan_block, last);
+}
+
+// What the shapes of its group carry across the borders of a peak, which are samples of this run.
+double FollowedRun::carried_across(std::size_t k, std::size_t first, std::size_t last) const {
+    auto const& p = plan_.peaks[k];
+    double const dt = plan_.interval_s;
+    if (auto const& anew = work_.anew[p.group]) {
+        auto const time = [&](std::size_t i) {
+            return plan_.start_s + (static_cast<double>(i) - 0.5) * dt;
+        };
+        return carried(*anew->fit, k - plan_.groups[p.group].first_peak, time(first), time(last))
+            .area;
+    }
+    if (p.spills.empty()) return 0;
+    // The borders move by whole samples, the shapes by parts of one: what that carries across them
+    // is their height there.
+    auto const& fit = work_.fits[k];
+    double const left = static_cast<double>(first) - static_cast<double>(p.first),
+                 right = static_cast<double>(last) - static_cast<double>(p.last);
+    double area = fit.amount *
+                  (p.beyond + dt * (p.left * (left - fit.shift) - p.right * (right - fit.shift)));
+    for (auto const& spill : p.spills) {
+        auto const& of = work_.fits[spill.of];
+        area -=
+            of.amount *
+            (spill.area + dt * (spill.right * (right - of.shift) - spill.left * (left - of.shift)));
+    }
+    return area;
+}
+
+// border: of the peak before, then of this one.
+void FollowedRun::measure_peak(std::size_t k,
+                               std::size_t& border,
+                               double slow,
+                               DetectorPeaks& out) const {
+    auto const& p = plan_.peaks[k];
+    auto const& fit = work_.fits[k];
+    double const dt = plan_.interval_s;
+    auto const& anew = work_.anew[p.group];
+    auto const* region = anew && !anew->regions.empty()
+                             ? &anew->regions[k - plan_.groups[p.group].first_peak]
+                             : nullptr;
+    std::size_t first = p.joined_before && k > 0 ? border : moved(p.first, fit.shift);
+    std::size_t last = p.joined_after && k + 1 < work_.fits.size()
+                           ? moved(p.last, 0.5 * (fit.shift + work_.fits[k + 1].shift))
+                           : moved(p.last, fit.shift);
+    if (region != nullptr) first = anew->origin + region->first, last = anew->origin + region->last;
+    border = last;
+    auto& peak = out.peaks.emplace_back(p.peak);
+    double const moved_area = carried_across(k, first, last);
+    peak.area = sum_above(first, last) * dt + moved_area;
+    peak.flags.fitted = std::abs(moved_area) > 1e-4 * std::abs(peak.area);
+    peak.area_u = std::hypot(p.u_noise * scale_ * slow, p.u_shape * most_amount(k));
+    peak.start_s += dt * (static_cast<double>(first) - static_cast<double>(p.first));
+    peak.end_s += dt * (static_cast<double>(last) - static_cast<double>(p.last));
+    if (region != nullptr) {
+        auto const& shape = region->shape;
+        peak.apex_s = shape.apex_s, peak.height = shape.height;
+        peak.width_half_s = shape.width_half_s;
+        peak.asymmetry = shape.asymmetry, peak.tailing = shape.tailing;
+        return;
+    }
+    peak.apex_s += dt * fit.shift;
+    peak.height *= fit.amount / (anew ? 1 + fit.stretch : 1);
+    peak.width_half_s *= 1 + fit.stretch;
+}
+
+void FollowedRun::measure(DetectorPeaks& out) const {
+    // Slower noise than the plan's makes every area less sure; of less there is no proof.
+    double const slow = std::sqrt(std::max(1.0, slow_ / std::max(1.0, plan_.slow)));
+    std::size_t border = 0;
+    out.peaks.reserve(plan_.peaks.size());
+    for (std::size_t k = 0; k < plan_.peaks.size(); ++k) measure_peak(k, border, slow, out);
+    for (std::size_t k = 0; k + 1 < out.peaks.size(); ++k) {
+        auto &a = out.peaks[k], &b = out.peaks[k + 1];
+        a.resolution_next = 1.18 * (b.apex_s - a.apex_s) / (a.width_half_s + b.width_half_s);
+    }
+    out.noise = {rms_, plan_.noise.drift_per_s};
+    out.kicks = plan_.kicks, out.steps = plan_.steps;
+    auto const& steps = work_.ground.steps;
+    for (std::size_t k = 0; k < plan_.fitted_steps.size(); ++k)
+        out.steps[plan_.fitted_steps[k]].step = steps[k];
+    if (level_.size() > 1)
+        out.noise.drift_per_s =
+            (level_.back() - level_.front() - std::accumulate(steps.begin(), steps.end(), 0.0)) /
+            (static_cast<double>((level_.size() - 1) * plan_block) * plan_.interval_s);
+}
+
+}  // namespace gw::trace
