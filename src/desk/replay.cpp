@@ -29,7 +29,7 @@ namespace {
 // before it in the block: what comes out depends on the block alone. The first of a block costs a
 // careful search, so a block is long; a killed replay loses the blocks it was in and cores want
 // work, so not too long.
-std::size_t block_size(std::size_t runs) { return std::clamp<std::size_t>(runs / 64, 32, 1024); }
+std::size_t block_size(std::size_t runs) { return std::clamp<std::size_t>(runs / 16, 32, 1024); }
 
 struct Block {
     std::string rows;

@@ -28,7 +28,7 @@ DetectorPeaks PeakFollower::find(Trace const& trace, int detector, PeakOptions c
         static_cast<std::size_t>(detector) <= trace.signals.size()) {
         bool search = true;  // one plan's few other peaks are searched, not those of all plans
         for (auto known = plans.begin(); known != plans.end(); ++known) {
-            auto const& plan = known->plan;
+            auto& plan = known->plan;
             if (known->detector != detector || plan.samples != trace.samples() ||
                 plan.interval_s != trace.interval_s || plan.start_s != trace.start_s)
                 continue;
@@ -50,7 +50,7 @@ DetectorPeaks PeakFollower::find(Trace const& trace, int detector, PeakOptions c
     Settled settled;
     auto out = find_peaks(trace, detector, options, &settled);
     std::string no_plan;
-    if (auto plan = peak_plan(trace, detector, out, settled, no_plan)) {
+    if (auto plan = peak_plan(trace, detector, options, out, settled, no_plan)) {
         if (plans.size() == most_plans) plans.pop_back();
         plans.insert(plans.begin(), {detector, *std::move(plan)});
     } else {

@@ -3,6 +3,7 @@
 #include <numeric>
 
 #include "trace/clusters.hpp"
+#include "trace/hidden_peaks.hpp"
 #include "trace/peak_regions.hpp"
 
 namespace gw::trace {
@@ -20,6 +21,14 @@ bool same_peak(Emg const& was, Emg const& is) {
 
 }  // namespace
 
+ClusterFit fit_group(std::vector<Emg> const& start, GroupSignal const& s) {
+    ClusterFitOptions options;
+    options.one_column = true;
+    Survey const survey{s.above, s.start_s, s.interval_s, s.fast, s.grain, {}, {}, s.options};
+    options.ignored = disturbed_samples(survey, 0, s.above.size());
+    return fit_cluster(s.above, s.start_s, s.interval_s, std::max(s.rms, s.fast), start, options);
+}
+
 std::optional<ClusterFit> fit_again(PlannedGroup const& planned,
                                     GroupSignal const& s,
                                     double shift_s) {
@@ -28,19 +37,8 @@ std::optional<ClusterFit> fit_again(PlannedGroup const& planned,
     if (!(more > 0.05 && more < 20)) return std::nullopt;
     auto start = planned.shapes;
     for (auto& shape : start) shape.area *= more, shape.mu += shift_s;
-    ClusterFitOptions options;
-    options.one_column = true;
-    Survey const survey{s.above, s.start_s, s.interval_s, s.fast, s.grain, {}, {}, s.options};
-    options.ignored = disturbed_samples(survey, 0, s.above.size());
-    auto fit =
-        fit_cluster(s.above, s.start_s, s.interval_s, std::max(s.rms, s.fast), start, options);
+    auto fit = fit_group(start, s);
     if (!fit.converged || !(fit.freedom() > 0)) return std::nullopt;
-    // What the form of the shapes leaves over grows with the peaks; what noise leaves over
-    // scatters.
-    double const scatter = std::sqrt(2 * fit.freedom());
-    if (fit.excess() >
-        1.3 * std::max(1.0, more * more) * std::max(0.0, planned.excess) + 5 * scatter)
-        return std::nullopt;
     bool const shared = fit.peaks.size() > 1;
     for (std::size_t k = 0; k < fit.peaks.size(); ++k)
         if (!same_peak(start[k], fit.peaks[k]) || (shared && !(fit.departure[k] < 0.06)) ||
@@ -49,10 +47,21 @@ std::optional<ClusterFit> fit_again(PlannedGroup const& planned,
     return fit;
 }
 
-std::optional<std::vector<Region>> search_again(PlannedGroup const& planned, GroupSignal const& s) {
+bool as_well(PlannedGroup const& planned, ClusterFit const& fit) {
+    double area = 0;
+    for (auto const& shape : fit.peaks) area += shape.area;
+    double const more = std::max(1.0, area / planned.area);
+    // What the form of the shapes leaves over grows with the peaks; what noise leaves over
+    // scatters.
+    return fit.excess() <
+           1.3 * more * more * std::max(0.0, planned.excess) + 5 * std::sqrt(2 * fit.freedom());
+}
+
+std::optional<Regions> search_again(PlannedGroup const& planned, GroupSignal const& s) {
     std::vector<double> y(s.above.begin(), s.above.end());
+    // At known events nothing showed in the planned run; only what comes at once is looked for.
     if (!remove_disturbances(
-             y, s.start_s, s.interval_s, s.fast, s.options.events, s.options.narrowest_half_width_s)
+             y, s.start_s, s.interval_s, s.fast, {}, s.options.narrowest_half_width_s)
              .empty())
         return std::nullopt;
     auto options = s.options;
@@ -62,15 +71,16 @@ std::optional<std::vector<Region>> search_again(PlannedGroup const& planned, Gro
     r.above = y, r.rms = s.rms;
     settle_peaks(survey, r);
     if (r.peaks.size() != planned.last_peak - planned.first_peak) return std::nullopt;
-    for (std::size_t k = 0; k < r.peaks.size(); ++k) {
-        auto const& p = r.peaks[k];
-        bool const inner = k + 1 < r.peaks.size();
-        if (p.sign < 0 || p.shoulder || p.candidate.at_end || p.joined_before != (k > 0) ||
-            p.joined_after != inner)
-            return std::nullopt;
-    }
+    for (auto const& p : r.peaks)
+        if (p.sign < 0 || p.shoulder || p.candidate.at_end) return std::nullopt;
     if (r.peaks.front().first == 0 || r.peaks.back().last >= y.size()) return std::nullopt;
-    return r.peaks;
+    return r;
+}
+
+bool hides_a_peak(Regions r, GroupSignal const& s) {
+    Survey const survey{r.above, s.start_s, s.interval_s, s.fast, s.grain, {}, {}, s.options};
+    std::vector<float> const raw(r.above.begin(), r.above.end());
+    return add_hidden_peaks(survey, r, raw);
 }
 
 }  // namespace gw::trace

@@ -11,12 +11,12 @@
 
 namespace gw::trace {
 
-/// A peak that stands alone, or those of a cluster.
+/// A peak that stands alone, or those that meet or may meet in another run.
 struct PlannedGroup {
     std::size_t first_peak{}, last_peak{};  ///< of the plan's, [first, last)
     std::size_t from{}, to{};               ///< samples it is fitted over, with room at both ends
     std::size_t low{}, high{};  ///< samples it is searched over: up to half way to the next group
-    std::vector<Emg> shapes;    ///< times in seconds, as in the planned run
+    std::vector<Emg> shapes;    ///< times in seconds, as in the planned run; none: not told
     double area{};              ///< of all of them
     double excess{};            ///< of the fit's weighted squares over what noise makes of them
     double widest_s{};          ///< half width of its widest peak
@@ -31,18 +31,25 @@ struct GroupSignal {
     PeakOptions const& options;
 };
 
+/// Shapes fitted from these.
+ClusterFit fit_group(std::vector<Emg> const& start, GroupSignal const& signal);
+
 /// The shapes of a run. shift_s: how much later than in the plan its peaks are expected. None where
-/// the shapes do not describe the run as well as they did the planned one, or are no longer the
-/// same peaks.
+/// they are no longer the same peaks.
 std::optional<ClusterFit> fit_again(PlannedGroup const& planned,
                                     GroupSignal const& signal,
                                     double shift_s);
 
-/// The careful search among these samples: the regions of its peaks, counted from the first sample.
-/// None where the signal does not come from the background and go back to it, where something else
-/// than peaks shows, or where a peak is not alone and whole.
-std::optional<std::vector<Region>> search_again(PlannedGroup const& planned,
-                                                GroupSignal const& signal);
+/// Whether the shapes describe the run as well as they did the planned one.
+bool as_well(PlannedGroup const& planned, ClusterFit const& fit);
+
+/// The careful search among these samples; regions are counted from the first. None where the
+/// signal does not come from the background and go back to it, where something else than these
+/// peaks shows, or where a peak has no top of its own.
+std::optional<Regions> search_again(PlannedGroup const& planned, GroupSignal const& signal);
+
+/// Whether the careful search would find another peak that only shapes tell.
+bool hides_a_peak(Regions regions, GroupSignal const& signal);
 
 /// Where a shape has its middle, and how wide it is: standard deviations of both parts together.
 double centre_of(Emg const& shape);

@@ -18,11 +18,8 @@ constexpr double shape_tolerance = 3e-4;
 
 }  // namespace
 
-FollowedRun::FollowedRun(PeakPlan const& plan,
-                         Trace const& trace,
-                         int detector,
-                         PeakOptions const& options,
-                         FollowWork& work)
+FollowedRun::FollowedRun(
+    PeakPlan& plan, Trace const& trace, int detector, PeakOptions const& options, FollowWork& work)
     : plan_(plan),
       y_(trace.signals[static_cast<std::size_t>(detector - 1)]),
       options_(options),
@@ -128,13 +125,14 @@ void FollowedRun::fit_shapes() {
 // Groups whose peaks are no longer what they were are measured without their old shapes, as long as
 // they are few.
 char const* FollowedRun::set_apart(bool search) {
-    std::size_t const most = search ? (plan_.groups.size() + 2) / 3 : 0;
+    std::size_t const most = search ? (plan_.groups.size() + 1) / 2 : 0;
     std::size_t others = 0;
     char const* last = nullptr;
     for (std::size_t g = 0; g < plan_.groups.size(); ++g) {
         auto const& group = plan_.groups[g];
         if (group.overlapped) {
             if (auto const* why = fitted_anew(g, shift_of(g))) return why;
+            if (!as_well(group, *work_.anew[g]->fit)) return "overlapped peaks of another form";
             continue;
         }
         char const* why = neighbours_parted(group) ? nullptr : "a peak that is not where it was";
@@ -173,7 +171,7 @@ bool FollowedRun::neighbours_parted(PlannedGroup const& group) {
 }
 
 char const* FollowedRun::peak_as_expected(PlannedPeak const& p, FollowedFit const& fit) {
-    if (!(fit.amount > 0.5 && fit.amount < 2)) return "a peak of another size";
+    if (!(fit.amount > 0.25 && fit.amount < 3)) return "a peak of another size";
     if (fit.amount * p.peak.height < 6 * rms_) return "a peak hardly above the noise";
     double const half = p.peak.width_half_s / plan_.interval_s;
     if (std::abs(fit.shift) > most_shift * half || std::abs(fit.stretch) > 0.02)
@@ -265,7 +263,7 @@ char const* FollowedRun::fitted_anew(std::size_t g, double shift) {
     auto const& group = plan_.groups[g];
     auto const signal = signal_between(moved(group.from, shift), moved(group.to, shift));
     auto fit = fit_again(group, signal, shift * plan_.interval_s);
-    if (!fit) return "overlapped peaks of another form";
+    if (!fit) return "peaks of another form";
     for (std::size_t k = group.first_peak; k < group.last_peak; ++k)
         work_.fits[k] = as_fitted(k, *fit);
     if (!work_.anew[g]) work_.anew[g].emplace();
@@ -274,17 +272,24 @@ char const* FollowedRun::fitted_anew(std::size_t g, double shift) {
 }
 
 char const* FollowedRun::searched_anew(std::size_t g) {
-    auto const& group = plan_.groups[g];
+    auto& group = plan_.groups[g];
     if (group.shapes.empty()) return "a peak of another shape";
     double const shift = shift_of(g);
     auto& anew = *work_.anew[g];
     anew.origin = moved(group.low, shift);
-    auto regions = search_again(group, signal_between(anew.origin, moved(group.high, shift)));
+    auto const signal = signal_between(anew.origin, moved(group.high, shift));
+    auto regions = search_again(group, signal);
     if (!regions) return "a peak of another shape";
     // Fitted from where the peaks are now.
-    double const later = regions->front().shape.apex_s - plan_.peaks[group.first_peak].peak.apex_s;
+    double const later =
+        regions->peaks.front().shape.apex_s - plan_.peaks[group.first_peak].peak.apex_s;
     if (auto const* why = fitted_anew(g, later / plan_.interval_s)) return why;
-    anew.regions = *std::move(regions);
+    anew.regions = regions->peaks;
+    if (as_well(group, *anew.fit)) return nullptr;
+    if (hides_a_peak(*std::move(regions), signal)) return "a peak that hides among others";
+    // No less well described is none that was looked through.
+    double const more = std::max(1.0, most_amount(group.first_peak));
+    group.excess = std::max(group.excess, anew.fit->excess() / (more * more));
     return nullptr;
 }
 

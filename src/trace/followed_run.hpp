@@ -25,7 +25,8 @@ struct FollowWork {
 
 class FollowedRun {
   public:
-    FollowedRun(PeakPlan const& plan,
+    /// plan: learns how badly shapes described peaks that were looked through.
+    FollowedRun(PeakPlan& plan,
                 Trace const& trace,
                 int detector,
                 PeakOptions const& options,
@@ -62,7 +63,7 @@ class FollowedRun {
     void measure_peak(std::size_t peak, std::size_t& border, double slow, DetectorPeaks& out) const;
     void measure(DetectorPeaks& out) const;
 
-    PeakPlan const& plan_;
+    PeakPlan& plan_;
     std::span<float const> y_;
     PeakOptions const& options_;
     FollowWork& work_;

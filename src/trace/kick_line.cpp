@@ -47,7 +47,9 @@ double KickLine::solved(Equations const& e, Vector& c, double* last_variance) co
     auto const m = e.b.size(), n = static_cast<Eigen::Index>(u_.size());
     if (n < m + 4) return none;
     Eigen::LDLT<Matrix> const solver(e.A);
-    if (solver.info() != Eigen::Success || solver.rcond() < 1e-13) return none;
+    if (solver.info() != Eigen::Success) return none;
+    auto const pivots = solver.vectorD().cwiseAbs();
+    if (pivots.minCoeff() < 1e-13 * pivots.maxCoeff()) return none;
     c = solver.solve(e.b);
     if (!c.allFinite()) return none;
     if (last_variance != nullptr) {

@@ -113,36 +113,52 @@ void keep_spills(PlannedPeak& p,
         p.beyond += own.shape->area - area_before(*own.shape, right);
 }
 
-// The first peak of a group brings it, the last ends it.
+// Half widths within which two peaks that do not meet may meet in another run.
+constexpr double near_by = 0.8;
+
+// The first peak of a group brings it. first guesses where the careful search fitted nothing.
 void keep_group(
     PeakPlan& plan, PlannedPeak& p, DetectorPeaks const& found, Settled const& s, std::size_t k) {
     auto const& own = s.shapes[k];
     p.u_noise = own.u_noise, p.u_shape = own.u_shape;
-    bool const shared = own.cluster_first != own.cluster_last;
-    if (!shared || k == own.cluster_first) {
+    auto const room = static_cast<std::size_t>(near_by * p.peak.width_half_s / plan.interval_s);
+    bool const joins =
+        !plan.groups.empty() && (p.joined_before || p.first < plan.peaks.back().last + room);
+    if (!joins) {
         auto& g = plan.groups.emplace_back();
-        g.first_peak = k, g.last_peak = shared ? own.cluster_last : k + 1;
-        g.from = p.from, g.excess = own.excess, g.overlapped = shared && is_overlapped(found, own);
+        g.first_peak = k, g.from = p.from;
     }
     p.group = plan.groups.size() - 1;
     auto& g = plan.groups.back();
-    g.to = p.to;
+    g.last_peak = k + 1, g.to = p.to;
     g.widest_s = std::max(g.widest_s, p.peak.width_half_s);
-    if (own.shape) g.shapes.push_back(*own.shape), g.area += own.shape->area;
+    bool const shared = own.cluster_first != own.cluster_last;
+    g.overlapped = g.overlapped || (shared && is_overlapped(found, own));
+    if (own.shape) {
+        g.shapes.push_back(*own.shape);
+    } else {
+        double const sigma = 0.85 * p.peak.width_half_s / half_width_of_sigma, tau = 0.35 * sigma;
+        g.shapes.push_back({p.peak.area, p.peak.apex_s - 0.3 * tau, sigma, tau});
+    }
 }
 
-// A peak that stands alone was not fitted by the careful search.
-void fit_alone(PlannedGroup& g, PeakPlan const& plan, Settled const& s) {
-    if (!g.shapes.empty()) return;
-    auto const& peak = plan.peaks[g.first_peak].peak;
-    double const sigma = 0.85 * peak.width_half_s / half_width_of_sigma, tau = 0.35 * sigma;
-    auto const fit =
-        fit_cluster(std::span<double const>(s.regions.above).subspan(g.from, g.to - g.from),
-                    plan.start_s + static_cast<double>(g.from) * plan.interval_s,
-                    plan.interval_s,
-                    std::max(plan.rms, plan.fast),
-                    {{peak.area, peak.apex_s - 0.3 * tau, sigma, tau}});
-    if (fit.converged) g.shapes = fit.peaks, g.area = fit.peaks[0].area, g.excess = fit.excess();
+// The shapes of a group as it stands, for fitting them again.
+void tell_shapes(PlannedGroup& g,
+                 PeakPlan const& plan,
+                 Settled const& s,
+                 PeakOptions const& options) {
+    GroupSignal const signal{
+        std::span<double const>(s.regions.above).subspan(g.from, g.to - g.from),
+        plan.start_s + static_cast<double>(g.from) * plan.interval_s,
+        plan.interval_s,
+        plan.fast,
+        plan.rms,
+        plan.grain,
+        options};
+    auto const fit = fit_group(g.shapes, signal);
+    g.shapes = fit.peaks, g.excess = fit.excess();
+    for (auto const& shape : g.shapes) g.area += shape.area;
+    if (!fit.converged) g.shapes.clear();
 }
 
 // A group is searched half way to its neighbours, not further than four of its widths, and not into
@@ -169,6 +185,7 @@ void give_room(PeakPlan& plan) {
 
 std::optional<PeakPlan> peak_plan(Trace const& trace,
                                   int detector,
+                                  PeakOptions const& options,
                                   DetectorPeaks const& found,
                                   Settled const& s,
                                   std::string& reason) {
@@ -202,11 +219,6 @@ std::optional<PeakPlan> peak_plan(Trace const& trace,
         if (k > 0 && !r.joined_before) p.from = std::max(p.from, plan.peaks.back().to);
         p.top = (p.peak.apex_s - trace.start_s) / dt;
         keep_group(plan, p, found, s, k);
-        if (plan.groups.back().overlapped) {
-            occupy(p.from, p.to);
-            plan.peaks.push_back(std::move(p));
-            continue;
-        }
         if (p.from < 16 || p.to + 16 > n) {
             reason = "a peak at an end of the record";
             return std::nullopt;
@@ -217,7 +229,7 @@ std::optional<PeakPlan> peak_plan(Trace const& trace,
         while (p.core_to < p.to && s.regions.above[p.core_to] > part) ++p.core_to;
         double const half_width = p.peak.width_half_s / dt;
         auto const shape = keep_shape(p, s.regions.above, half_width, s.regions.rms);
-        if (p.rows.tell_nothing) {
+        if (p.rows.tell_nothing && !plan.groups.back().overlapped) {
             reason = "a peak whose shape does not tell its place";
             return std::nullopt;
         }
@@ -258,7 +270,7 @@ std::optional<PeakPlan> peak_plan(Trace const& trace,
                          stepped));
         plan.disturbed.push_back(held);
     }
-    for (auto& g : plan.groups) fit_alone(g, plan, s);
+    for (auto& g : plan.groups) tell_shapes(g, plan, s, options);
     give_room(plan);
     for (std::size_t b = 0; b < blocks; ++b) {
         if (free[b] == 0) continue;

@@ -76,6 +76,7 @@ Roughness roughness(std::span<float const> y, std::vector<PeakPlan::Blocks> cons
 /// gaps, clipping, dips, peaks at an end or hardly above the noise.
 std::optional<PeakPlan> peak_plan(Trace const& trace,
                                   int detector,
+                                  PeakOptions const& options,
                                   DetectorPeaks const& found,
                                   Settled const& settled,
                                   std::string& reason);
