@@ -4,7 +4,9 @@
 
 #include "trace/clusters.hpp"
 #include "trace/hidden_peaks.hpp"
+#include "trace/peak_flags.hpp"
 #include "trace/peak_regions.hpp"
+#include "trace/suspects.hpp"
 
 namespace gw::trace {
 
@@ -72,15 +74,16 @@ std::optional<Regions> search_again(PlannedGroup const& planned, GroupSignal con
     settle_peaks(survey, r);
     if (r.peaks.size() != planned.last_peak - planned.first_peak) return std::nullopt;
     for (auto const& p : r.peaks)
-        if (p.sign < 0 || p.shoulder || p.candidate.at_end) return std::nullopt;
+        if (p.sign < 0 || p.shoulder || p.candidate.at_end || is_saturated(survey, s.raw, p))
+            return std::nullopt;
     if (r.peaks.front().first == 0 || r.peaks.back().last >= y.size()) return std::nullopt;
+    if (!kicks_among_peaks(survey, r).empty()) return std::nullopt;
     return r;
 }
 
 bool hides_a_peak(Regions r, GroupSignal const& s) {
     Survey const survey{r.above, s.start_s, s.interval_s, s.fast, s.grain, {}, {}, s.options};
-    std::vector<float> const raw(r.above.begin(), r.above.end());
-    return add_hidden_peaks(survey, r, raw);
+    return add_hidden_peaks(survey, r, s.raw);
 }
 
 }  // namespace gw::trace

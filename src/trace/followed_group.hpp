@@ -26,6 +26,7 @@ struct PlannedGroup {
 /// Samples of one run above the background, and what they are sampled with.
 struct GroupSignal {
     std::span<double const> above;
+    std::span<float const> raw;  ///< the same as recorded
     double start_s{}, interval_s{};
     double fast{}, rms{}, grain{};  ///< noise as the careful search tells it, of this run
     PeakOptions const& options;

@@ -240,6 +240,7 @@ GroupSignal FollowedRun::signal_between(std::size_t from, std::size_t to) {
         above.push_back(static_cast<double>(y_[i] - plan_.from) -
                         level_at(level_, static_cast<double>(i)));
     return {above,
+            y_.subspan(from, to - from),
             plan_.start_s + static_cast<double>(from) * plan_.interval_s,
             plan_.interval_s,
             fast_,
@@ -413,9 +414,12 @@ void FollowedRun::measure(DetectorPeaks& out) const {
     std::size_t border = 0;
     out.peaks.reserve(plan_.peaks.size());
     for (std::size_t k = 0; k < plan_.peaks.size(); ++k) measure_peak(k, border, slow, out);
+    for (auto& peak : out.peaks) peak.flags.merged = false;
     for (std::size_t k = 0; k + 1 < out.peaks.size(); ++k) {
         auto &a = out.peaks[k], &b = out.peaks[k + 1];
         a.resolution_next = 1.18 * (b.apex_s - a.apex_s) / (a.width_half_s + b.width_half_s);
+        if (*a.resolution_next < 1.0 && plan_.peaks[k].joined_after)
+            a.flags.merged = b.flags.merged = true;
     }
     out.noise = {rms_, plan_.noise.drift_per_s};
     out.kicks = plan_.kicks, out.steps = plan_.steps;

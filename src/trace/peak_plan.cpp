@@ -149,6 +149,7 @@ void tell_shapes(PlannedGroup& g,
                  PeakOptions const& options) {
     GroupSignal const signal{
         std::span<double const>(s.regions.above).subspan(g.from, g.to - g.from),
+        {},
         plan.start_s + static_cast<double>(g.from) * plan.interval_s,
         plan.interval_s,
         plan.fast,
