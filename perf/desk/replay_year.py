@@ -1,6 +1,6 @@
 # A year of archived runs replayed on one thread: processor time and memory of the program, for a quarter of
 # the year and the whole, so that a cost that is not linear shows. Use:
-#   perf/desk/replay_year.py build/perf/perf/replay_year build/release/gaswright FOLDER [RUNS]
+#   perf/desk/replay_year.py build/perf/perf/replay_year build/release/gaswright FOLDER [RUNS [close]]
 import os
 import subprocess
 import sys
@@ -8,6 +8,7 @@ import time
 
 writer, program, folder = sys.argv[1:4]
 year = int(sys.argv[4]) if len(sys.argv) > 4 else 131400
+kind = sys.argv[5:]
 
 
 def measured(command):
@@ -24,7 +25,7 @@ for runs in (year // 4, year):
     os.makedirs(work, exist_ok=True)
     table = os.path.join(work, "table.csv")
     if not os.path.exists(os.path.join(work, "year.gwa")):
-        measured([writer, work, str(runs)])
+        measured([writer, work, str(runs)] + kind)
     if os.path.exists(table):
         os.remove(table)
     seconds, megabytes, elapsed = measured(

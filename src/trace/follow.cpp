@@ -6,12 +6,27 @@
 
 namespace gw::trace {
 
+namespace {
+constexpr std::size_t least_patience = 16, most_patience = 512;
+}
+
 struct PeakFollower::State {
     struct Known {
         int detector{};
         PeakPlan plan;
     };
     std::vector<Known> plans;  // the one used last first
+    // A run that needs a search costs more than one that does not, and less than a careful one,
+    // whose plan may suit the next. As long as new plans do not help, one is made ever more rarely.
+    std::size_t searched = 0, patience = least_patience, unsearched = 0;
+    void follows(bool search) {
+        if (search) {
+            ++searched, unsearched = 0;
+            return;
+        }
+        searched = 0;
+        if (++unsearched >= least_patience) patience = least_patience;
+    }
     FollowWork work;
 };
 
@@ -26,7 +41,7 @@ DetectorPeaks PeakFollower::find(Trace const& trace, int detector, PeakOptions c
     reason_ = "nothing to follow yet";
     if (trace.gaps.empty() && detector >= 1 &&
         static_cast<std::size_t>(detector) <= trace.signals.size()) {
-        bool search = true;  // one plan's few other peaks are searched, not those of all plans
+        bool search = state_->searched < state_->patience;  // of one plan, not of all
         for (auto known = plans.begin(); known != plans.end(); ++known) {
             auto& plan = known->plan;
             if (known->detector != detector || plan.samples != trace.samples() ||
@@ -39,6 +54,7 @@ DetectorPeaks PeakFollower::find(Trace const& trace, int detector, PeakOptions c
                 search = search && !follow.searched();
                 continue;
             }
+            state_->follows(follow.searched());
             reason_.clear();
             out.warnings = trace.warnings;
             std::rotate(plans.begin(), known, known + 1);
@@ -46,6 +62,8 @@ DetectorPeaks PeakFollower::find(Trace const& trace, int detector, PeakOptions c
             return out;
         }
     }
+    if (state_->searched >= state_->patience)
+        state_->searched = 0, state_->patience = std::min(2 * state_->patience, most_patience);
     ++careful_;
     Settled settled;
     auto out = find_peaks(trace, detector, options, &settled);
