@@ -94,22 +94,31 @@ void normal_equations(Evaluated const& e,
     auto const m = e.J.cols();
     JJ.setZero(m, m), g.setZero(m);
     auto const blocks = static_cast<Eigen::Index>(e.reach.size());
-    auto const width = [&](Eigen::Index a) { return a < peaks ? per_peak : m - per_peak * peaks; };
+    auto const begin = [](Eigen::Index a) { return per_peak * a; };
+    auto const end = [&](Eigen::Index a) { return a < peaks ? per_peak * (a + 1) : m; };
+    std::vector<double const*> columns;
+    std::vector<double> products;
     for (Eigen::Index a = 0; a < blocks; ++a) {
         auto const& ra = e.reach[static_cast<std::size_t>(a)];
-        for (Eigen::Index c = per_peak * a; c < per_peak * a + width(a); ++c)
-            g(c) = e.J.col(c)
-                       .segment(ra.from, ra.to - ra.from)
-                       .dot(e.residual.segment(ra.from, ra.to - ra.from));
         for (Eigen::Index b = a; b < blocks; ++b) {
             auto const& rb = e.reach[static_cast<std::size_t>(b)];
             Eigen::Index const from = std::max(ra.from, rb.from),
                                count = std::min(ra.to, rb.to) - from;
             if (count <= 0) continue;
-            for (Eigen::Index i = per_peak * a; i < per_peak * a + width(a); ++i)
-                for (Eigen::Index j = std::max(i, per_peak * b); j < per_peak * b + width(b); ++j)
-                    JJ(i, j) = JJ(j, i) =
-                        e.J.col(i).segment(from, count).dot(e.J.col(j).segment(from, count));
+            columns.clear();
+            for (Eigen::Index j = begin(b); j < end(b); ++j)
+                columns.push_back(e.J.col(j).data() + from);
+            if (a == b) columns.push_back(e.residual.data() + from);
+            products.resize(columns.size());
+            for (Eigen::Index i = begin(a); i < end(a); ++i) {
+                row_products(e.J.col(i).data() + from,
+                             columns,
+                             static_cast<std::size_t>(count),
+                             products.data());
+                for (Eigen::Index j = begin(b); j < end(b); ++j)
+                    JJ(i, j) = JJ(j, i) = products[static_cast<std::size_t>(j - begin(b))];
+                if (a == b) g(i) = products.back();
+            }
         }
     }
 }
@@ -331,7 +340,7 @@ ClusterFit fit_cluster(std::span<double const> y,
             if (std::isfinite(next.cost) && next.cost < now.cost) {
                 double const gain = now.cost - next.cost;
                 gains[static_cast<std::size_t>(iteration) % gains.size()] = gain;
-                settled = gain < 1e-4 * now.cost ? settled + 1 : 0;
+                settled = gain < options.settled * now.cost ? settled + 1 : 0;
                 out.converged = settled >= 3 || gain < 1e-7 * now.cost;
                 p = tried;
                 std::swap(now, next);

@@ -23,6 +23,8 @@ struct KickGuess {
 
 struct ClusterFitOptions {
     int iterations = 80;
+    double settled =
+        1e-4;  ///< of the sum of squares: a fit whose last three steps each gained less has settled
     double model_error =
         0.004;  ///< of the signal: real peaks are not exactly of this shape, so far from
                 ///< the noise the fit counts relative departures (common practice, no source)

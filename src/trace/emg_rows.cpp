@@ -22,10 +22,23 @@ namespace hn = hwy::HWY_NAMESPACE;
 
 constexpr hn::CappedTag<double, 8> d;
 constexpr hn::RebindToSigned<decltype(d)> bits;
-constexpr std::size_t dn = HWY_MIN(HWY_LANES(double), 8);
+constexpr std::size_t dn = HWY_MIN(HWY_LANES(double), 8), dp = 8 / dn;
 using D = hn::Vec<decltype(d)>;
 
 HWY_INLINE D number(double v) { return hn::Set(d, v); }
+
+// A polynomial by even and odd powers: two chains run at once.
+template <std::size_t n>
+HWY_INLINE D Polynomial(std::array<double, n> const& terms, D x) {
+    static_assert(n % 2 == 0);
+    D const square = hn::Mul(x, x);
+    D odd = number(terms[n - 1]), even = number(terms[n - 2]);
+    for (std::size_t k = n - 2; k > 0; k -= 2) {
+        odd = hn::Add(hn::Mul(odd, square), number(terms[k - 1]));
+        even = hn::Add(hn::Mul(even, square), number(terms[k - 2]));
+    }
+    return hn::Add(even, hn::Mul(odd, x));
+}
 
 // exp(x) for x <= 0, to two roundings; 0 below exp(-700). A power of two times exp(r), |r| below
 // half of ln 2, by the first terms of its series: the fourteenth is below 1e-17.
@@ -39,21 +52,21 @@ HWY_INLINE D Exp(D x) {
     D const r =
         hn::Sub(hn::Sub(hn::Max(x, number(-700.0)), hn::Mul(whole, number(0x1.62e42fefap-1))),
                 hn::Mul(whole, number(0x1.cf79abc9e3b39p-40)));
-    constexpr std::array<double, 12> inverse_factorials{1.0 / 479001600,
-                                                        1.0 / 39916800,
-                                                        1.0 / 3628800,
-                                                        1.0 / 362880,
-                                                        1.0 / 40320,
-                                                        1.0 / 5040,
-                                                        1.0 / 720,
-                                                        1.0 / 120,
-                                                        1.0 / 24,
-                                                        1.0 / 6,
+    constexpr std::array<double, 14> inverse_factorials{1.0,
+                                                        1.0,
                                                         1.0 / 2,
-                                                        1.0};
-    D sum = number(1.0 / 6227020800.0);
-    for (double const term : inverse_factorials) sum = hn::Add(hn::Mul(sum, r), number(term));
-    sum = hn::Add(hn::Mul(sum, r), number(1.0));
+                                                        1.0 / 6,
+                                                        1.0 / 24,
+                                                        1.0 / 120,
+                                                        1.0 / 720,
+                                                        1.0 / 5040,
+                                                        1.0 / 40320,
+                                                        1.0 / 362880,
+                                                        1.0 / 3628800,
+                                                        1.0 / 39916800,
+                                                        1.0 / 479001600,
+                                                        1.0 / 6227020800.0};
+    D const sum = Polynomial(inverse_factorials, r);
     auto const power = hn::ShiftLeft<52>(hn::BitCast(bits, held));
     D const scaled = hn::BitCast(d, hn::Add(hn::BitCast(bits, sum), power));
     return hn::IfThenZeroElse(hn::Lt(x, number(-700.0)), scaled);
@@ -61,9 +74,7 @@ HWY_INLINE D Exp(D x) {
 
 HWY_INLINE D Erfcx(D x) {
     D const s = hn::Div(hn::Sub(x, number(erfcx_middle)), hn::Add(x, number(erfcx_middle)));
-    D sum = number(erfcx_terms.back());
-    for (std::size_t k = erfcx_terms.size() - 1; k-- > 0;)
-        sum = hn::Add(hn::Mul(sum, s), number(erfcx_terms[k]));
+    D const sum = Polynomial(erfcx_terms, s);
     return hn::Div(sum, hn::Add(number(1.0), hn::Add(x, x)));
 }
 
@@ -127,6 +138,47 @@ void AddEmgRows(Emg const& p, EmgTimes const& times, double* model, double* cons
     for (std::size_t r = 0; r < 4; ++r) std::copy_n(row[r], rest, rows[r] + i);
 }
 
+// Eight sums, their lanes added in one order.
+HWY_INLINE double TotalOf(D const* v) {
+    double lane[8];
+    for (std::size_t k = 0; k < dp; ++k) hn::StoreU(v[k], d, lane + k * dn);
+    double const a = lane[0] + lane[4], b = lane[1] + lane[5], c = lane[2] + lane[6],
+                 e = lane[3] + lane[7];
+    return (a + c) + (b + e);
+}
+
+template <std::size_t rows>
+void ProductsOf(double const* row, double const* const* others, std::size_t count, double* out) {
+    D sums[rows][dp];
+    for (auto& sum : sums)
+        for (auto& v : sum) v = hn::Zero(d);
+    auto const add = [&](double const* one, double const* const* with, std::size_t at) {
+        for (std::size_t k = 0; k < dp; ++k) {
+            D const v = hn::LoadU(d, one + at + k * dn);
+            for (std::size_t r = 0; r < rows; ++r)
+                sums[r][k] = hn::Add(sums[r][k], hn::Mul(v, hn::LoadU(d, with[r] + at + k * dn)));
+        }
+    };
+    std::size_t i = 0;
+    for (; i + 8 <= count; i += 8) add(row, others, i);
+    if (i < count) {
+        double last[rows + 1][8] = {};
+        double const* with[rows];
+        std::copy(row + i, row + count, last[rows]);
+        for (std::size_t r = 0; r < rows; ++r)
+            std::copy(others[r] + i, others[r] + count, last[r]), with[r] = last[r];
+        add(last[rows], with, 0);
+    }
+    for (std::size_t r = 0; r < rows; ++r) out[r] = TotalOf(sums[r]);
+}
+
+void Products4(double const* row, double const* const* others, std::size_t count, double* out) {
+    ProductsOf<4>(row, others, count, out);
+}
+void Products1(double const* row, double const* const* others, std::size_t count, double* out) {
+    ProductsOf<1>(row, others, count, out);
+}
+
 }  // namespace
 }  // namespace gw::trace::HWY_NAMESPACE
 HWY_AFTER_NAMESPACE();
@@ -135,12 +187,25 @@ HWY_AFTER_NAMESPACE();
 namespace gw::trace {
 
 HWY_EXPORT(AddEmgRows);
+HWY_EXPORT(Products1);
+HWY_EXPORT(Products4);
 
 void add_emg_rows(Emg const& peak,
                   EmgTimes const& times,
                   double* model,
                   std::array<double*, 4> const& rows) {
     HWY_DYNAMIC_DISPATCH(AddEmgRows)(peak, times, model, rows.data());
+}
+
+void row_products(double const* row,
+                  std::span<double const* const> others,
+                  std::size_t count,
+                  double* out) {
+    std::size_t k = 0;
+    for (; k + 4 <= others.size(); k += 4)
+        HWY_DYNAMIC_DISPATCH(Products4)(row, others.data() + k, count, out + k);
+    for (; k < others.size(); ++k)
+        HWY_DYNAMIC_DISPATCH(Products1)(row, others.data() + k, count, out + k);
 }
 
 }  // namespace gw::trace

@@ -4,6 +4,7 @@
 /// (docs/decisions/0070-eight-lanes-of-any-width.md).
 #include <array>
 #include <cstddef>
+#include <span>
 
 #include "trace/emg.hpp"
 
@@ -24,5 +25,11 @@ void add_emg_rows(Emg const& peak,
                   EmgTimes const& times,
                   double* model,
                   std::array<double*, 4> const& rows);
+
+/// out[k]: the sum over i of row[i] others[k][i], in eight lanes.
+void row_products(double const* row,
+                  std::span<double const* const> others,
+                  std::size_t count,
+                  double* out);
 
 }  // namespace gw::trace

@@ -79,6 +79,27 @@ TEST_P(EmgRows, AreTheSameBitsForEveryWidth) {
     }
 }
 
+TEST_P(EmgRows, SumProductsInEightLanes) {
+    for (std::size_t const n : {1U, 8U, 13U, 640U}) {
+        std::vector<std::vector<double>> rows(6, std::vector<double>(n));
+        for (std::size_t r = 0; r < rows.size(); ++r)
+            for (std::size_t i = 0; i < n; ++i)
+                rows[r][i] = std::sin(0.7 * static_cast<double>(i * (r + 1)) + 0.1);
+        std::vector<double const*> const others{
+            rows[1].data(), rows[2].data(), rows[3].data(), rows[4].data(), rows[5].data()};
+        std::vector<double> got(others.size());
+        row_products(rows[0].data(), others, n, got.data());
+        for (std::size_t r = 0; r < others.size(); ++r) {
+            std::array<double, 8> lane{};
+            for (std::size_t i = 0; i < n; ++i) lane[i % 8] += rows[0][i] * others[r][i];
+            double const want = ((lane[0] + lane[4]) + (lane[2] + lane[6])) +
+                                ((lane[1] + lane[5]) + (lane[3] + lane[7]));
+            ASSERT_EQ(std::bit_cast<std::uint64_t>(got[r]), std::bit_cast<std::uint64_t>(want))
+                << n;
+        }
+    }
+}
+
 INSTANTIATE_TEST_SUITE_P(EveryWidth,
                          EmgRows,
                          testing::ValuesIn(kernel_widths()),

@@ -66,7 +66,7 @@ struct Search {
             start.begin(), start.end(), [](Emg const& a, Emg const& b) { return a.mu < b.mu; });
         ClusterFitOptions options;
         options.one_column = true;
-        options.iterations = 40;
+        options.iterations = 40, options.settled = 1e-3;
         options.wanted = wanted;
         options.ignored = disturbed_samples(survey, first, last);
         auto out = fit_cluster(std::span<double const>(regions.above).subspan(first, last - first),

@@ -83,8 +83,9 @@ Settled fitted_with_peaks(Survey const& s,
             signal[i - w.first] += known.at(static_cast<double>(i - at)) + known.step;
     double const noise = std::max(r.rms, s.fast);
     auto const start = first_shapes(s, r, c);
-    auto const fitted = [&](bool step) {
+    auto const fitted = [&](bool step, double wanted) {
         ClusterFitOptions with;
+        with.wanted = wanted;
         with.kick = KickGuess{at - w.first, guess, step};
         if (!step) with.kick->shape.step = 0;
         return fit_cluster(signal, s.time(w.first), s.dt, noise, start, with);
@@ -102,15 +103,18 @@ Settled fitted_with_peaks(Survey const& s,
     auto const as_was = fit_cluster(less, s.time(w.first), s.dt, noise, start, held);
     bool const jumped = seen || jumps(less, as_was.peaks, s, w, at, noise);
     if (!jumped && !(as_was.misfit > 12)) return out;
-    auto const plain = fitted(false), stepped = fitted(true);
+    // On a top nothing shows a jump. There only a kick without which nothing fits, and with which
+    // all does, is believed.
+    constexpr double all_but = 12;
+    double const wanted =
+        jumped ? INFINITY : as_was.misfit / all_but * static_cast<double>(as_was.samples);
+    auto const plain = fitted(false, wanted), stepped = fitted(true, wanted);
     // What stays must show: over a short stretch a step, a slow decay and a peak's tail look alike.
     auto const& fit =
         stepped.converged && (!plain.converged || gain(plain, stepped) > 25) ? stepped : plain;
     if (!fit.converged || !comes_at_once(fit.kick, s.dt, noise)) return out;
-    // On a top nothing shows a jump. There only a kick without which nothing fits, and with which
-    // all does, is believed.
-    if (!jumped &&
-        !(as_was.misfit > 12 * std::max(1.0, fit.misfit) && std::abs(fit.kick.at(0)) > 12 * noise))
+    if (!jumped && !(as_was.misfit > all_but * std::max(1.0, fit.misfit) &&
+                     std::abs(fit.kick.at(0)) > 12 * noise))
         return out;
     out.shape = fit.kick;
     out.gain = gain(as_was, fit);
