@@ -38,6 +38,21 @@ double place(double t, double origin, double stretch) {
     return origin > t ? t : origin + stretch * (t - origin);
 }
 
+// What an event turned back comes as long after it as it took to get there, whatever the flow.
+std::vector<double> turned_back(std::vector<ExpectedPeak> const& expected,
+                                std::vector<double> const& events) {
+    std::vector<double> out;
+    for (auto const& e : expected) {
+        double nearest = NAN;
+        for (double const at : events)
+            if (double const off = std::abs(e.retention_s - 2 * at);
+                at > 0 && off < 0.5 * e.window_s && !(off >= std::abs(e.retention_s - nearest)))
+                nearest = 2 * at;
+        out.push_back(nearest);
+    }
+    return out;
+}
+
 // A name whose peak stands off what the other names say, by more than they scatter, is taken back:
 // an extra peak near where a missing one should be. Each is held against the line through the
 // others of the run, time off against time.
@@ -74,6 +89,8 @@ std::optional<Alignment> align(std::vector<trace::Peak> const& peaks,
     if (n < 3 || m < 3 || n + m > 160) return std::nullopt;
     auto const origins = origins_of(events);
     NamePaths paths(peaks, expected);
+    auto const turned = turned_back(expected, events);
+    std::vector<double> own(m);
 
     std::vector<double> posterior(n * m, 0.0), names(n * m);
     double moved = 0, best = 0;
@@ -88,22 +105,26 @@ std::optional<Alignment> align(std::vector<trace::Peak> const& peaks,
         for (std::size_t e = 0; e < m; ++e)
             for (std::size_t o = 0; o < origins.size(); ++o)
                 times[e * origins.size() + o] = place(expected[e].retention_s, origins[o], s);
+        for (std::size_t e = 0; e < m; ++e)
+            own[e] = turned[e] + s * (expected[e].retention_s - turned[e]);
         double const prior =
             moved_before * std::exp(-0.5 * std::pow((s - 1) / usual_move, 2)) / prior_sum;
-        double const weight = prior * paths.sum(times, origins.size(), NamePaths::moved, names);
+        double const weight =
+            prior * paths.sum(times, origins.size(), own, NamePaths::moved, names);
         moved += weight;
         for (std::size_t k = 0; k < n * m; ++k) posterior[k] += weight * names[k];
         if (weight > best) {
             best = weight, out.stretch = s;
-            out.retention_s = paths.likeliest_times(times, origins.size());
+            out.retention_s = paths.likeliest_times(times, origins.size(), own, names);
         }
     }
     std::vector<double> stated(m), still(n * m, 0.0);
+    std::vector<double> const none(m, NAN);
     for (std::size_t e = 0; e < m; ++e) stated[e] = expected[e].retention_s;
     double as_stated = 0;
     for (auto const& spread : {NamePaths::stated, NamePaths::moved}) {
         double const weight =
-            0.5 * (1 - moved_before - stranger_before) * paths.sum(stated, 1, spread, names);
+            0.5 * (1 - moved_before - stranger_before) * paths.sum(stated, 1, none, spread, names);
         as_stated += weight;
         for (std::size_t k = 0; k < n * m; ++k) still[k] += weight * names[k];
     }

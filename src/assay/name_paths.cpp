@@ -12,6 +12,8 @@ namespace {
 // way through the valves, a run holds half an unexpected peak that is well seen and a few faint
 // ones.
 constexpr double absent = 0.04, same_way = 0.85, extra_peaks = 0.5;
+// One whose time is twice that of an event was most likely turned back by it.
+constexpr double own_way = 0.7;
 
 double normal(double x, double sd) {
     return std::exp(-0.5 * x * x / (sd * sd)) / (sd * std::sqrt(2 * std::numbers::pi));
@@ -99,20 +101,27 @@ void NamePaths::backward(std::vector<double> const& fit) {
 
 double NamePaths::sum(std::vector<double> const& times,
                       std::size_t origins,
+                      std::vector<double> const& own,
                       Spread const& spread,
                       std::vector<double>& names) {
     origins_ = origins;
     std::vector<double> fit(n_ * m_ * origins, 0.0);
+    auto const density_at = [&](std::size_t i, std::size_t e, double time) {
+        double const window = expected_[e].window_s, off = peaks_[i].apex_s - time;
+        if (!(std::abs(off) <= spread.limit * window)) return 0.0;
+        double const p = (1 - spread.share_wide) * normal(off, spread.narrow * window) +
+                         spread.share_wide * normal(off, spread.wide * window);
+        return (1 - absent) * p / density_;
+    };
     for (std::size_t i = 0; i < n_; ++i)
-        for (std::size_t e = 0; e < m_; ++e)
-            for (std::size_t o = 0; o < origins; ++o) {
-                double const window = expected_[e].window_s,
-                             off = peaks_[i].apex_s - times[e * origins + o];
-                if (std::abs(off) > spread.limit * window) continue;
-                double const p = (1 - spread.share_wide) * normal(off, spread.narrow * window) +
-                                 spread.share_wide * normal(off, spread.wide * window);
-                fit[(i * m_ + e) * origins + o] = (1 - absent) * p / density_;
-            }
+        for (std::size_t e = 0; e < m_; ++e) {
+            bool const of_its_own = std::isfinite(own[e]);
+            double const alone = of_its_own ? own_way * density_at(i, e, own[e]) : 0,
+                         with_others = of_its_own ? 1 - own_way : 1;
+            for (std::size_t o = 0; o < origins; ++o)
+                fit[(i * m_ + e) * origins + o] =
+                    alone + with_others * density_at(i, e, times[e * origins + o]);
+        }
     forward(fit);
     std::size_t const end = at(n_, m_);
     double total = 0;
@@ -131,7 +140,9 @@ double NamePaths::sum(std::vector<double> const& times,
 }
 
 std::vector<double> NamePaths::likeliest_times(std::vector<double> const& times,
-                                               std::size_t origins) const {
+                                               std::size_t origins,
+                                               std::vector<double> const& own,
+                                               std::vector<double> const& names) const {
     std::vector<double> out(m_);
     for (std::size_t e = 0; e < m_; ++e) {
         std::vector<double> weight(origins, 0.0);
@@ -143,6 +154,13 @@ std::vector<double> NamePaths::likeliest_times(std::vector<double> const& times,
         // One that is missing goes the way of the one before it.
         std::size_t const o = seen ? static_cast<std::size_t>(most - weight.begin()) : 0;
         out[e] = times[e * origins + o];
+        if (!std::isfinite(own[e])) continue;
+        std::size_t nearest = 0;
+        for (std::size_t i = 1; i < n_; ++i)
+            if (names[i * m_ + e] > names[nearest * m_ + e]) nearest = i;
+        bool const any = names[nearest * m_ + e] > 0;
+        double const apex = any ? peaks_[nearest].apex_s : own[e];
+        if (std::abs(apex - own[e]) <= std::abs(apex - out[e])) out[e] = own[e];
     }
     return out;
 }

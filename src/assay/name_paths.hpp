@@ -24,15 +24,19 @@ class NamePaths {
 
     /// Probability density of the peaks for these times, over that of as many peaks that stand
     /// anywhere. times: for each expected peak one time per origin; neighbours mostly share their
-    /// origin. names[i x expected + e]: probability that peak i is e, if the times are these.
+    /// origin. own: for each the time from an origin of its own, whatever its neighbours do; NaN:
+    /// it has none. names[i x expected + e]: probability that peak i is e, if the times are these.
     double sum(std::vector<double> const& times,
                std::size_t origins,
+               std::vector<double> const& own,
                Spread const& spread,
                std::vector<double>& names);
 
     /// After sum(): the time of each expected peak under its likeliest origin.
     [[nodiscard]] std::vector<double> likeliest_times(std::vector<double> const& times,
-                                                      std::size_t origins) const;
+                                                      std::size_t origins,
+                                                      std::vector<double> const& own,
+                                                      std::vector<double> const& names) const;
 
   private:
     // Weights of all paths that have used so many peaks and expected ones, by what came last and

@@ -58,6 +58,24 @@ Layout usual_layout() {
     return out;
 }
 
+Layout parallel_layout() {
+    Layout out;
+    out.events = {0, 5.4, 28.2, 94, 356};
+    for (auto const& [t, origin] : std::vector<std::pair<double, double>>{{16.2, 0},
+                                                                          {20.1, 0},
+                                                                          {27.7, 0},
+                                                                          {40.1, 0},
+                                                                          {56.5, 56.4},
+                                                                          {103.6, 0},
+                                                                          {139.5, 0},
+                                                                          {168.0, 0},
+                                                                          {179.7, 0},
+                                                                          {261.2, 0},
+                                                                          {309.0, 0}})
+        expect(out, t, origin, t < 25 ? 1.8 : 4);
+    return out;
+}
+
 Layout random_layout(std::uint64_t number) {
     Dice dice(number);
     Layout out;
@@ -131,11 +149,13 @@ Case invented_case(Layout const& layout, Story story, std::uint64_t number) {
     return out;
 }
 
-NameTally named(bool usual, Story story, std::uint64_t first, int cases) {
+NameTally named(Kind kind, Story story, std::uint64_t first, int cases) {
     NameTally out;
     for (int k = 0; k < cases; ++k) {
         auto const number = first + static_cast<std::uint64_t>(k);
-        auto const layout = usual ? usual_layout() : random_layout(number);
+        auto const layout = kind == Kind::usual      ? usual_layout()
+                            : kind == Kind::parallel ? parallel_layout()
+                                                     : random_layout(number);
         auto const run = invented_case(layout, story, number);
         auto names = assay::assign(run.peaks, layout.expected);
         auto const complete = static_cast<std::size_t>(

@@ -1,6 +1,7 @@
 #pragma once
 /// Invented layouts and runs of known names, for judging how names follow a flow that has moved.
 #include <cstdint>
+#include <initializer_list>
 #include <optional>
 #include <random>
 #include <vector>
@@ -21,8 +22,13 @@ struct Layout {
 };
 
 Layout usual_layout();
+/// Two chains side by side: what was turned back comes between the lights and the rest.
+Layout parallel_layout();
 /// Other times, groups, events and windows for every number.
 Layout random_layout(std::uint64_t number);
+
+enum class Kind : std::uint8_t { usual, parallel, random };
+constexpr std::initializer_list<Kind> all_kinds{Kind::usual, Kind::parallel, Kind::random};
 
 enum class Story : std::uint8_t {
     moved,      ///< flow up to 8 % off, one missing, one more than expected, an oven that drifts
@@ -44,6 +50,6 @@ struct NameTally {
         aligned = 0;
 };
 /// As run_areas names them: by the times as stated where these name all, else as align says.
-NameTally named(bool usual, Story story, std::uint64_t first, int cases);
+NameTally named(Kind kind, Story story, std::uint64_t first, int cases);
 
 }  // namespace gw::truth

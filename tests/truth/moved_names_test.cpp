@@ -8,33 +8,35 @@ namespace gw::truth {
 namespace {
 
 TEST(MovedNames, SurviveAFlowThatMovedAMissingAndAnExtraPeak) {
-    for (bool const usual : {true, false}) {
-        auto const t = named(usual, Story::moved, 700000, 600);
+    for (Kind const kind : all_kinds) {
+        auto const t = named(kind, Story::moved, 700000, 600);
         EXPECT_GT(t.peaks, 3000);
-        EXPECT_LE(t.wrong, t.peaks / 1000) << usual;
-        EXPECT_GT(t.right, t.peaks * (usual ? 0.98 : 0.84)) << usual;
-        EXPECT_LE(t.extra_named, t.extra * (usual ? 0.04 : 0.1)) << usual;
+        EXPECT_LE(t.wrong, t.peaks / 1000) << static_cast<int>(kind);
+        EXPECT_GT(t.right, t.peaks * (kind == Kind::random ? 0.84 : 0.98))
+            << static_cast<int>(kind);
+        EXPECT_LE(t.extra_named, t.extra * (kind == Kind::random ? 0.1 : 0.04))
+            << static_cast<int>(kind);
     }
 }
 
 TEST(MovedNames, AreNotMovedWhereNothingMoved) {
-    for (bool const usual : {true, false}) {
-        auto const t = named(usual, Story::still, 710000, 600);
-        EXPECT_LE(t.wrong, t.peaks / 1000) << usual;
-        EXPECT_GT(t.right, t.peaks * 0.995) << usual;
+    for (Kind const kind : all_kinds) {
+        auto const t = named(kind, Story::still, 710000, 600);
+        EXPECT_LE(t.wrong, t.peaks / 1000) << static_cast<int>(kind);
+        EXPECT_GT(t.right, t.peaks * 0.995) << static_cast<int>(kind);
     }
 }
 
 TEST(MovedNames, AreNotInventedForAnotherAnalysersRun) {
-    for (bool const usual : {true, false})
-        EXPECT_EQ(named(usual, Story::stranger, 720000, 1500).aligned, 0) << usual;
+    for (Kind const kind : all_kinds)
+        EXPECT_EQ(named(kind, Story::stranger, 720000, 1500).aligned, 0) << static_cast<int>(kind);
 }
 
 TEST(MovedNames, AreLeftOutRatherThanWrongWhereGroupsMoveApart) {
-    for (bool const usual : {true, false}) {
-        auto const t = named(usual, Story::leak, 730000, 600);
-        EXPECT_LE(t.wrong, t.peaks / 500) << usual;
-        EXPECT_GT(t.right, t.peaks * 0.9) << usual;
+    for (Kind const kind : all_kinds) {
+        auto const t = named(kind, Story::leak, 730000, 600);
+        EXPECT_LE(t.wrong, t.peaks / 500) << static_cast<int>(kind);
+        EXPECT_GT(t.right, t.peaks * 0.9) << static_cast<int>(kind);
     }
 }
 

@@ -19,14 +19,14 @@ int main(int count, char** arguments) {
                "wrong %",
                "moved %",
                "extra named %");
-    for (bool const usual : {true, false})
+    for (Kind const kind : all_kinds)
         for (auto const& [story, name] : std::initializer_list<std::pair<Story, char const*>>{
                  {Story::moved, "moved, one missing, one extra"},
                  {Story::all_there, "moved, all there"},
                  {Story::still, "still, one missing, one extra"},
                  {Story::leak, "groups move apart"},
                  {Story::stranger, "another analyser"}}) {
-            auto const t = named(usual, story, first, cases);
+            auto const t = named(kind, story, first, cases);
             auto const share = [](int part, int of) { return of > 0 ? 100.0 * part / of : 0.0; };
             fmt::print("{:<30}{:>9.3f}{:>9.3f}{:>9.4f}{:>9.2f}{:>14.3f}{}\n",
                        name,
@@ -35,6 +35,8 @@ int main(int count, char** arguments) {
                        share(t.wrong, t.peaks),
                        share(t.aligned, t.cases),
                        share(t.extra_named, t.extra),
-                       usual ? "" : "  (random layouts)");
+                       kind == Kind::usual      ? ""
+ : kind == Kind::parallel ? "  (parallel chains)"
+ : "  (random layouts)");
         }
 }
