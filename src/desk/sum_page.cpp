@@ -18,8 +18,6 @@ using bench::SumField;
 using bench::SumInputs;
 using bench::SumKind;
 
-constexpr double day_s = 86400;
-
 // What `bench misstatement` does for a steady flow, in the form of the other sums. Its command has
 // options of its own, as volumes come in a file there.
 constexpr SumField misstatement_fields[] = {

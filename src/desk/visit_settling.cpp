@@ -158,7 +158,8 @@ Json visit_settling_json(VisitState const& visit,
                 sources.push_back(source_json("series", file->file, true, file->entry, *table));
     if (auto const judged = made.judged.find("as_left"); judged != made.judged.end()) {
         auto const times = times_of(visit);
-        auto const& [in, proof] = judged->second;
+        auto const& in = judged->second.inputs;
+        auto const& proof = judged->second.proof;
         auto const add = [&](std::string id,
                              std::string title,
                              std::vector<visit::ProofRun> const& runs,

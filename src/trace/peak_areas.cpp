@@ -4,6 +4,7 @@
 #include "trace/cluster_fit.hpp"
 #include "trace/clusters.hpp"
 #include "trace/cut_loss.hpp"
+#include "trace/form_doubt.hpp"
 #include "trace/peak_flags.hpp"
 #include "trace/shared_area.hpp"
 
@@ -107,15 +108,18 @@ void share_out(Survey const& s,
                Regions const& r,
                Cluster const& c,
                ClusterFit const& fit,
+               double form,
                std::vector<Share>& shares) {
     std::size_t const first = r.peaks[c.first].first, last = r.peaks[c.last - 1].last;
+    double const error = std::max(form, form_error(s, r, first, last, fit.peaks));
     for (std::size_t k = c.first; k < c.last; ++k) {
         auto const& p = r.peaks[k];
         auto& share = shares[k];
         double const left = border_time(s, p.first), right = border_time(s, p.last);
         std::size_t const own = k - c.first, count = c.last - c.first;
         auto const part = carried(fit, own, left, right);
-        share.correction += part.area, share.u_shape = std::hypot(share.u_shape, part.u);
+        share.correction += part.area,
+            share.u_shape = std::hypot(share.u_shape, part.u, form_doubt(fit.peaks, own, error));
         Correction moved(fit, s.dt);
         for (std::size_t j = 0; j < count; ++j)
             if (j != own && trusted(fit, j)) moved.add(j, -1, right), moved.add(j, 1, left);
@@ -208,6 +212,7 @@ std::vector<Peak> measured_peaks(Survey const& s,
         shares[k].from = r.peaks[k].first;
         shares[k].weight.assign(r.peaks[k].last - r.peaks[k].first, 1.0);
     }
+    std::optional<double> form;
     for (auto const& c : clusters(r.peaks)) {
         if (c.last - c.first < 2) continue;
         bool shapes = c.last - c.first <= 20;
@@ -220,7 +225,8 @@ std::vector<Peak> measured_peaks(Survey const& s,
         if (shapes) {
             auto const fit = fitted_shapes(s, r, c);
             shapes = fit.converged;
-            if (shapes) share_out(s, r, c, fit, shares);
+            if (shapes && !form) form = form_error(s, r);
+            if (shapes) share_out(s, r, c, fit, *form, shares);
         }
         if (!shapes) skim_riders(s, r, c, shares);
     }
