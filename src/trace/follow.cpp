@@ -7,7 +7,7 @@
 namespace gw::trace {
 
 namespace {
-constexpr std::size_t least_patience = 16, most_patience = 512;
+constexpr std::size_t least_patience = 32, most_patience = 512;
 }
 
 struct PeakFollower::State {

@@ -112,6 +112,9 @@ std::vector<TallFamily> tall_families() {
             {"pairs at 1.0", Form::modified, 0, 1.0},
             {"pairs at 0.85", Form::modified, 0, 0.85},
             {"pairs at 0.7", Form::modified, 0, 0.7},
+            {"pairs at 1.0, gamma densities", Form::tanks, 0, 1.0},
+            {"pairs at 0.85, gamma densities", Form::tanks, 0, 0.85},
+            {"pairs at 0.85, inverse Gaussian", Form::passage, 0, 0.85},
             {"kicks at five events", Form::modified, 0, 0, 10, 5}};
 }
 

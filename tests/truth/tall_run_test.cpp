@@ -60,6 +60,16 @@ TEST(TallRuns, PairsWithAndWithoutAValleyAreParted) {
     }
 }
 
+// Other forms than the fitted one move area from the smaller of two to the larger; that bears it.
+TEST(TallRuns, PairsOfAnotherFormAreWrongAndSaySo) {
+    for (char const* name : {"pairs at 1.0, gamma densities", "pairs at 0.85, gamma densities"}) {
+        auto const t = tally(name, 20);
+        EXPECT_GT(t.count(all), 170U) << name;
+        EXPECT_GT(t.covered(all), 0.88) << name;
+        EXPECT_LT(t.error(0.5, tall), 0.02) << name;
+    }
+}
+
 TEST(TallRuns, KicksAtKnownEventsCostLittle) {
     auto const t = tally("kicks at five events", 30), without = tally("dense", 30);
     EXPECT_LE(t.missed, 1);
