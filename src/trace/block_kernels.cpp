@@ -14,6 +14,7 @@
 #include <cstring>
 
 #include "trace/block_kernels.hpp"
+#include "trace/eight_lanes.hpp"
 
 HWY_BEFORE_NAMESPACE();
 namespace gw::trace::HWY_NAMESPACE {
@@ -41,14 +42,6 @@ HWY_INLINE void by_neighbours(F* v) {
                            hn::ConcatOdd(f, v[2 * i + 1], v[2 * i]));
         by_neighbours<count / 2>(v);
     }
-}
-
-// Lanes 0 + 4, 1 + 5 ..., then 0 + 2, 1 + 3, then the two: one order for all widths.
-template <class T>
-HWY_INLINE T total_of(T const* lane) {
-    T const a = lane[0] + lane[4], b = lane[1] + lane[5], c = lane[2] + lane[6],
-            e = lane[3] + lane[7];
-    return (a + c) + (b + e);
 }
 
 HWY_INLINE void sums_of_eight(float const* y, F from, float* sum) {

@@ -11,6 +11,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "trace/eight_lanes.hpp"
 #include "trace/emg_rows.hpp"
 #include "trace/erfcx_terms.hpp"
 
@@ -138,13 +139,10 @@ void AddEmgRows(Emg const& p, EmgTimes const& times, double* model, double* cons
     for (std::size_t r = 0; r < 4; ++r) std::copy_n(row[r], rest, rows[r] + i);
 }
 
-// Eight sums, their lanes added in one order.
 HWY_INLINE double TotalOf(D const* v) {
     double lane[8];
     for (std::size_t k = 0; k < dp; ++k) hn::StoreU(v[k], d, lane + k * dn);
-    double const a = lane[0] + lane[4], b = lane[1] + lane[5], c = lane[2] + lane[6],
-                 e = lane[3] + lane[7];
-    return (a + c) + (b + e);
+    return total_of(lane);
 }
 
 template <std::size_t rows>
