@@ -24,19 +24,35 @@ AreaNoise::AreaNoise(Survey const& survey, Regions const& regions)
         if (free[i]) free_part_[i / bin_] += 1;
 }
 
-double AreaNoise::u(std::size_t first, std::span<double const> weight) const {
-    std::size_t const bins = free_part_.size();
+AreaNoise::Spread AreaNoise::spread(std::size_t first, std::vector<double> weight) const {
+    Spread out{first, std::move(weight), {}};
+    out.ground = regions_.ground.influence(first, out.weight, bin_, free_part_.size());
+    for (std::size_t b = 0; b < out.ground.size(); ++b) out.ground[b] *= -free_part_[b];
+    return out;
+}
+
+AreaNoise::Spread mixed(AreaNoise::Spread const& a,
+                        double of_a,
+                        AreaNoise::Spread const& b,
+                        double of_b) {
+    auto out = a;
+    for (std::size_t k = 0; k < out.weight.size(); ++k)
+        out.weight[k] = of_a * a.weight[k] + of_b * b.weight[k];
+    for (std::size_t k = 0; k < out.ground.size(); ++k)
+        out.ground[k] = of_a * a.ground[k] + of_b * b.ground[k];
+    return out;
+}
+
+double AreaNoise::u(Spread const& s) const {
     auto const& spectrum = regions_.spectrum;
-    auto total = regions_.ground.influence(first, weight, bin_, bins);
+    auto total = s.ground;
     double squares = 0, sum = 0;
-    for (std::size_t b = 0; b < bins; ++b) {
-        total[b] *= -free_part_[b];
+    for (std::size_t b = 0; b < total.size(); ++b)
         if (free_part_[b] > 0) squares += total[b] * total[b] / free_part_[b];
-    }
-    for (std::size_t k = 0; k < weight.size(); ++k) {
-        total[(first + k) / bin_] += weight[k];
-        squares += weight[k] * weight[k];
-        sum += weight[k];
+    for (std::size_t k = 0; k < s.weight.size(); ++k) {
+        total[(s.first + k) / bin_] += s.weight[k];
+        squares += s.weight[k] * s.weight[k];
+        sum += s.weight[k];
     }
     double const dt = survey_.dt;
     if (!(spectrum.bin_s > 0)) {  // nothing to tell the slow noise from

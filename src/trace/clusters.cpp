@@ -28,19 +28,17 @@ std::vector<std::pair<std::size_t, std::size_t>> disturbed_samples(Survey const&
     return out;
 }
 
+Emg first_shape(Survey const& s, Region const& p) {
+    if (p.told) return *p.told;
+    double const width = std::min(p.shape.width_half_s, 2.6 * p.candidate.scale_s);
+    double const sigma = std::max(0.5 * s.dt, 0.85 * width / half_width_of_sigma);
+    double const tau = 0.35 * sigma;
+    return {p.shape.height * sigma * 2.6, p.shape.apex_s - 0.3 * tau, sigma, tau};
+}
+
 std::vector<Emg> first_shapes(Survey const& s, Regions const& r, Cluster const& c) {
     std::vector<Emg> out;
-    for (std::size_t k = c.first; k < c.last; ++k) {
-        auto const& p = r.peaks[k];
-        if (p.told) {
-            out.push_back(*p.told);
-            continue;
-        }
-        double const width = std::min(p.shape.width_half_s, 2.6 * p.candidate.scale_s);
-        double const sigma = std::max(0.5 * s.dt, 0.85 * width / half_width_of_sigma);
-        double const tau = 0.35 * sigma;
-        out.push_back({p.shape.height * sigma * 2.6, p.shape.apex_s - 0.3 * tau, sigma, tau});
-    }
+    for (std::size_t k = c.first; k < c.last; ++k) out.push_back(first_shape(s, r.peaks[k]));
     return out;
 }
 

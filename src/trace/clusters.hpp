@@ -23,7 +23,8 @@ std::vector<std::pair<std::size_t, std::size_t>> disturbed_samples(Survey const&
                                                                    std::size_t first,
                                                                    std::size_t last);
 
-/// First guesses of the shapes of a cluster's peaks.
+/// First guess of the shape of a peak, and of those of a cluster.
+Emg first_shape(Survey const& survey, Region const& peak);
 std::vector<Emg> first_shapes(Survey const& survey, Regions const& regions, Cluster const& cluster);
 
 }  // namespace gw::trace

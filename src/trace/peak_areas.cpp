@@ -1,5 +1,6 @@
 #include "trace/peak_areas.hpp"
 
+#include "trace/area_by_shape.hpp"
 #include "trace/area_noise.hpp"
 #include "trace/cluster_fit.hpp"
 #include "trace/clusters.hpp"
@@ -20,6 +21,7 @@ struct Share {
     bool fitted = false, rider = false;
     PeakShape shape;
     SharedShape shared;
+    std::optional<AreaEstimate> by_shape;
 };
 
 double sum_between(std::vector<double> const& r, std::size_t first, std::size_t last, double dt) {
@@ -130,6 +132,8 @@ void share_out(Survey const& s,
         share.weight.resize(last - first, 0.0);
         share.from = first;
         moved.put_on(share.weight);
+        if (trusted(fit, own) && describes(fit))
+            share.by_shape = area_of_shape(fit, own, first, last - first, s.dt);
         share.u_shape = std::hypot(share.u_shape, moved.u_bonds());
         if (trusted(fit, own)) share.shared.shape = fit.peaks[own];
         share.shared.excess = fit.excess();
@@ -200,6 +204,18 @@ void skim_riders(Survey const& s, Regions const& r, Cluster const& c, std::vecto
 
 }  // namespace
 
+namespace {
+
+bool is_whole_and_alone(Survey const& s,
+                        Regions const& r,
+                        std::span<float const> raw,
+                        Region const& p) {
+    return !p.joined_before && !p.joined_after && p.sign > 0 && p.first > 0 &&
+           p.last < s.y.size() && !is_saturated(s, raw, p) && !has_gap(s, p) && !cut_of(s, r, p);
+}
+
+}  // namespace
+
 std::vector<Peak> measured_peaks(Survey const& s,
                                  Regions const& r,
                                  std::span<float const> raw,
@@ -231,9 +247,24 @@ std::vector<Peak> measured_peaks(Survey const& s,
         if (!shapes) skim_riders(s, r, c, shares);
     }
     AreaNoise const noise(s, r);
-    for (auto& share : shares)
-        share.shared.u_noise = noise.u(share.from, share.weight),
-        share.shared.u_shape = share.u_shape;
+
+    std::vector<double> u_noise;
+    for (std::size_t k = 0; k < shares.size(); ++k) {
+        auto& share = shares[k];
+        auto const of_sum = noise.spread(share.from, std::move(share.weight));
+        share.shared.u_noise = noise.u(of_sum), share.shared.u_shape = share.u_shape;
+        u_noise.push_back(share.shared.u_noise);
+        auto shape = share.by_shape;
+        if (!shape && is_whole_and_alone(s, r, raw, r.peaks[k]))
+            shape = area_by_shape(s, r, r.peaks[k]);
+        if (!shape) continue;
+        auto const better = believed(noise, share.area, of_sum, share.shared.u_noise, *shape);
+        if (!better) continue;
+        if (std::abs(better->area - share.area) > 1e-4 * std::abs(share.area)) share.fitted = true;
+        share.area = better->area;
+        u_noise.back() = better->u_noise;
+        share.u_shape = std::hypot(share.u_shape, better->doubt);
+    }
     if (shapes_out != nullptr) {
         shapes_out->clear();
         for (auto const& share : shares) shapes_out->push_back(share.shared);
@@ -253,7 +284,7 @@ std::vector<Peak> measured_peaks(Survey const& s,
         peak.asymmetry = share.shape.asymmetry;
         peak.tailing = share.shape.tailing;
         peak.baseline = share.baseline;
-        peak.area_u = std::hypot(share.shared.u_noise, share.u_shape);
+        peak.area_u = std::hypot(u_noise[k], share.u_shape);
         peak.flags.negative = p.sign < 0;
         peak.flags.shoulder = p.shoulder;
         peak.flags.fitted = share.fitted;
