@@ -31,7 +31,7 @@ class PropertySums {
     /// iso6976() to rounding. Cost: one pass.
     [[nodiscard]] Values values(std::span<double const> x) const;
     /// The same with d value / d x_i of each property: gradient[p * n + i].
-    Values values(std::span<double const> x, std::span<double> gradient) const;
+    [[nodiscard]] Values values(std::span<double const> x, std::span<double> gradient) const;
     [[nodiscard]] std::size_t size() const { return weights_.size(); }
 
   private:

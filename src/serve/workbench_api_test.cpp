@@ -104,7 +104,7 @@ TEST_F(Workbench, WorksSumsOut) {
     EXPECT_EQ(refused["where"], "volume");
     EXPECT_EQ(post("/api/v1/sums/none", {{"inputs", Json::object()}}).status, 404);
     EXPECT_EQ(post("/api/v1/sums/leak", Json::object()).status, 400);
-    EXPECT_EQ(post("/api/v1/sums/leak", {{"inputs", {{"volume", 1e400}}}}).status, 400);
+    EXPECT_EQ(post("/api/v1/sums/leak", {{"inputs", {{"volume", HUGE_VAL}}}}).status, 400);
 }
 
 TEST_F(Workbench, OpensATraceAndGivesItsStretches) {

@@ -22,7 +22,7 @@ class MemoryStore final : public Store {
     [[nodiscard]] Result<std::optional<VisitLine>> visit(std::string const& id) const override;
     [[nodiscard]] Result<Checked> check(std::optional<Head> const& known) const override;
     /// Memory cannot be copied to a file: always fails.
-    Result<> backup(std::string const& file) const override;
+    [[nodiscard]] Result<> backup(std::string const& file) const override;
 
   private:
     std::vector<Entry> entries_;

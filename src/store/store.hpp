@@ -59,7 +59,7 @@ class Store : public visit::Journal {
     [[nodiscard]] virtual Result<Checked> check(std::optional<Head> const& known) const = 0;
     /// A whole, closed copy in a new file, while others go on writing. Refuses a file that is
     /// there.
-    virtual Result<> backup(std::string const& file) const = 0;
+    [[nodiscard]] virtual Result<> backup(std::string const& file) const = 0;
 };
 
 }  // namespace gw::store

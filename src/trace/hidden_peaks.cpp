@@ -90,7 +90,7 @@ struct Search {
 // Sum of squares beyond what noise makes, and its scatter.
 struct Misfit {
     double cost{}, excess{}, scatter{};
-    Misfit(ClusterFit const& f)
+    explicit Misfit(ClusterFit const& f)
         : cost(f.misfit * f.freedom()),
           excess(f.excess()),
           scatter(std::sqrt(2 * std::max(1.0, f.freedom()))) {}
@@ -208,6 +208,7 @@ std::vector<Region> regions_of(Search const& s, std::vector<Emg> const& shapes) 
     std::vector<bool> taken(old.size(), false);
     std::vector<Region> out;
     std::vector<Top> tops;
+    tops.reserve(shapes.size());
     for (auto const& shape : shapes) tops.push_back(top_of(shape));
     // The nearest of the old ones, the tallest shape choosing first.
     std::vector<std::size_t> order(shapes.size()), owner(shapes.size(), old.size());

@@ -217,6 +217,7 @@ void settle_peaks(Survey const& s, Regions& r) {
 void settle_ground(Survey const& s, Regions& r) {
     auto const steps_s = lasting_steps(s);
     std::vector<std::size_t> breaks;
+    breaks.reserve(steps_s.size());
     for (double const t : steps_s) breaks.push_back(s.index(t));
     r.spectrum = noise_spectrum(s.y, r.free, s.dt, breaks);
     r.rounding = 0;

@@ -437,7 +437,9 @@ TEST(Clocks, TheDevicesOwnOffsetIsInWhatItComparesLater) {
     ASSERT_TRUE(desk.add("clock of the analyser", value(to_text(Instant{shown, 0}))));
     auto const state = desk.state();
     for (auto const& clock : state.clocks)
-        if (clock.clock == "analyser") EXPECT_DOUBLE_EQ(clock.offset_s, 60);
+        if (clock.clock == "analyser") {
+            EXPECT_DOUBLE_EQ(clock.offset_s, 60);
+        }
 }
 
 TEST(PermitTime, IsHeldAgainstWhatIsStillNeeded) {
