@@ -6,7 +6,7 @@
 #include <string_view>
 #include <vector>
 
-using cairo_t = struct _cairo;
+using cairo_t = struct _cairo;  // NOLINT(bugprone-reserved-identifier): the library's own name
 
 namespace gw::report {
 
