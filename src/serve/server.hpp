@@ -17,11 +17,11 @@ struct ServerOptions {
     std::chrono::milliseconds patience{10'000};       ///< for a whole request, and between two
     std::chrono::milliseconds farewell{600};          ///< for answers under way when asked to stop
     std::size_t most_connections = 64;                ///< a page and its events take under ten
-    std::size_t longest_header = 8 * 1024;            ///< bytes
-    std::size_t longest_body = 16 * 1024;             ///< bytes, where nobody says otherwise
+    std::size_t longest_header = 8 * 1024UL;          ///< bytes
+    std::size_t longest_body = 16 * 1024UL;           ///< bytes, where nobody says otherwise
     std::chrono::milliseconds patience_body{60'000};  ///< for a body: a file of many megabytes
     unsigned workers = 3;                             ///< threads for answers that take their time
-    std::size_t most_in_memory = 1024 * 1024;         ///< bytes; a longer body goes into a file
+    std::size_t most_in_memory = 1024 * 1024UL;       ///< bytes; a longer body goes into a file
     std::size_t most_spooled = 128UL << 20;           ///< bytes, of all such files under way
     std::string spool_folder = ".";                   ///< where they are: beside the record
 };

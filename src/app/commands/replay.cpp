@@ -1,8 +1,10 @@
 #include "desk/replay.hpp"
 
+#include <fmt/format.h>
 #include <unistd.h>
 
 #include <CLI/CLI.hpp>
+#include <cmath>
 #include <cstdio>
 #include <nlohmann/json.hpp>
 
@@ -21,7 +23,7 @@ struct ReplayArgs {
 };
 
 std::string clock_of(double seconds) {
-    auto const s = static_cast<long>(seconds + 0.5);
+    auto const s = std::lround(seconds);
     return s < 3600 ? fmt::format("{}:{:02}", s / 60, s % 60)
                     : fmt::format("{}:{:02}:{:02}", s / 3600, s / 60 % 60, s % 60);
 }

@@ -12,7 +12,7 @@
 #include "app/commands.hpp"
 #include "app/store_options.hpp"
 
-extern char** environ;
+extern char** environ;  // NOLINT(readability-redundant-declaration): not every unistd.h has it
 
 namespace gw::app {
 
