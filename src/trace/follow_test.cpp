@@ -244,6 +244,37 @@ TEST(Follow, PartsOverlappedNeighboursAsTrulyAsTheCarefulSearch) {
     EXPECT_LT(std::sqrt(followed / count), 1.3) << count;
 }
 
+// Noise that grows towards low frequencies makes every background of its own.
+TEST(Follow, FollowsUnderSlowNoiseAsTrulyAsTheCarefulSearch) {
+    double followed = 0, careful = 0;
+    int count = 0, shown = 0, runs = 0;
+    for (std::uint64_t number = 0; number < 30; ++number) {
+        Analyser analyser(number, 4);
+        analyser.detector.flicker_noise = 1.5 * analyser.detector.white_noise;
+        PeakFollower follower;
+        for (std::uint64_t run = 0; run < 8; ++run) {
+            auto const d = analyser.as_in_run(number, run);
+            auto const trace = analyser.trace(d, 1500 + 10 * number + run);
+            auto const got = follower.find(trace, 1, {});
+            ++shown;
+            if (!follower.reason().empty()) continue;
+            ++runs;
+            auto const searched = find_peaks(trace, 1);
+            if (searched.peaks.size() != got.peaks.size() || got.peaks.size() != d.peaks.size())
+                continue;
+            for (std::size_t k = 0; k < d.peaks.size(); ++k, ++count) {
+                auto const &a = got.peaks[k], &b = searched.peaks[k];
+                followed += std::pow((a.area - d.peaks[k].area) / a.area_u, 2);
+                careful += std::pow((b.area - d.peaks[k].area) / b.area_u, 2);
+            }
+        }
+    }
+    EXPECT_GT(runs, shown / 2);
+    ASSERT_GT(count, 200);
+    EXPECT_LT(std::sqrt(followed / count), 1.2 * std::sqrt(careful / count)) << count;
+    EXPECT_LT(std::sqrt(followed / count), 1.15) << count;
+}
+
 // Below a resolution of one the shapes are fitted anew in every run.
 TEST(Follow, FitsPeaksAnewThatMeetBelowAResolutionOfOne) {
     Held held;

@@ -15,6 +15,8 @@ namespace {
 constexpr double far = 5.0;
 // A shape may differ from the one before by so much of itself: columns age by less in a day.
 constexpr double shape_tolerance = 3e-4;
+// Of means over two seconds, as a variance over that of white noise; as in the careful search.
+constexpr double most_slow = 2.5;
 
 }  // namespace
 
@@ -26,12 +28,30 @@ FollowedRun::FollowedRun(
       work_(work) {}
 
 char const* FollowedRun::run(bool search, DetectorPeaks& out) {
-    if (auto const* why = background_as_expected()) return why;
-    work_.anew.assign(plan_.groups.size(), std::nullopt);
-    fit_shapes();
+    // The background is told from more samples where peaks have hardly moved.
+    for (auto const* ground : {&plan_.close, &plan_.roomy}) {
+        if (ground->free.empty()) continue;
+        ground_ = ground;
+        if (auto const* why = background_as_expected()) {
+            if (ground == &plan_.roomy) return why;
+            continue;
+        }
+        work_.anew.assign(plan_.groups.size(), std::nullopt);
+        fit_shapes();
+        if (ground == &plan_.roomy || have_stayed()) break;
+    }
     if (auto const* why = set_apart(search)) return why;
     measure(out);
     return nullptr;
+}
+
+bool FollowedRun::have_stayed() const {
+    constexpr double hardly = 0.1;  // of the half width
+    for (std::size_t k = 0; k < plan_.peaks.size(); ++k)
+        if (auto const& fit = work_.fits[k];
+            std::abs(fit.shift) > hardly * plan_.peaks[k].peak.width_half_s / plan_.interval_s)
+            return false;
+    return true;
 }
 
 std::size_t FollowedRun::blocks_in(double seconds) const {
@@ -40,12 +60,12 @@ std::size_t FollowedRun::blocks_in(double seconds) const {
 }
 
 char const* FollowedRun::noise_as_expected() {
-    auto const rough = roughness(y_, plan_.free);
-    double const mean = rough.total / plan_.rough_samples;
+    auto const rough = roughness(y_, ground_->free);
+    double const mean = rough.total / ground_->rough_samples;
     // Third differences of white noise have twenty times its variance.
-    double const white = std::sqrt(plan_.roughness / 20);
+    double const white = std::sqrt(ground_->roughness / 20);
     if (white > 0.3 * plan_.fast) {
-        scale_ = std::sqrt(mean / plan_.roughness);
+        scale_ = std::sqrt(mean / ground_->roughness);
         if (!(scale_ > 0.7 && scale_ < 1.4)) return "another noise";
     } else if (mean > 20 * plan_.fast * plan_.fast) {
         return "another noise";
@@ -56,11 +76,13 @@ char const* FollowedRun::noise_as_expected() {
                  slow_sigma = sigma * std::sqrt(std::max(1.0, plan_.slow));
     std::size_t const slow_from = blocks_in(0.5);
     std::size_t width = 1;
-    for (float& limit : work_.limits.noise) {
-        limit = static_cast<float>(far * (width >= slow_from ? slow_sigma : sigma) *
-                                   std::sqrt(static_cast<double>(width * plan_block)));
-        width *= 2;
-        if (width > plan_.samples) break;
+    for (std::size_t k = 0; k < work_.limits.noise.size() && width <= plan_.samples;
+         ++k, width *= 2) {
+        double const usual = (width >= slow_from ? slow_sigma : sigma) *
+                             std::sqrt(static_cast<double>(width * plan_block));
+        // What is only a little more is chance.
+        double const seen = ground_->sums[k] * std::max(1.0, scale_);
+        work_.limits.noise[k] = static_cast<float>(far * (seen > 1.3 * usual ? seen : usual));
     }
     return nullptr;
 }
@@ -71,12 +93,12 @@ char const* FollowedRun::background_as_expected() {
     work_.sums.resize(blocks + blocks_behind);
     work_.scratch.resize(2 * (blocks + 32));
     block_sums(y_, plan_.from, work_.sums.data());
-    plan_.ground.lay(work_.sums, work_.ground);
+    ground_->ground.lay(work_.sums, work_.ground);
     level_ = std::span(work_.ground.level).first(blocks);
     above_ = work_.ground.above;
     std::size_t const two = blocks_in(2);
     double squares = 0, stretches = 0;
-    for (auto const& free : plan_.free) {
+    for (auto const& free : ground_->free) {
         for (std::size_t i = free.first; i + two <= free.last; i += two) {
             double const sum = block_total(i, i + two);
             squares += sum * sum / (fast_ * fast_ * static_cast<double>(two * plan_block));
@@ -91,7 +113,10 @@ char const* FollowedRun::background_as_expected() {
             return "something where nothing stood";
     }
     slow_ = stretches < 6 ? 1 : std::max(1.0, squares / stretches);
-    if (slow_ > 2.5) return "a background that wanders";
+    // From here on the careful search asks for a more limber line; where it has none, the noise is
+    // so.
+    double const most = plan_.slow < most_slow ? most_slow : 2 * plan_.slow;
+    if (slow_ > most) return "a background that wanders";
     for (auto const& d : plan_.disturbed)
         for (std::size_t b = d.first; b < d.last; ++b)
             if (std::abs(static_cast<double>(above_[b]) / plan_block) > 3 * d.most + 10 * rms_)
@@ -170,6 +195,20 @@ bool FollowedRun::neighbours_parted(PlannedGroup const& group) {
     return true;
 }
 
+// Under a peak the background is not seen but carried over: what it errs by adds up over the
+// window, in all as much as the noise leaves in doubt of the area.
+SumLimits const& FollowedRun::with_ground(PlannedPeak const& p, std::size_t blocks) {
+    auto& limits = work_.under_peak;
+    double const whole = p.u_noise * std::max(1.0, scale_) / plan_.interval_s;
+    std::size_t width = 1;
+    for (std::size_t k = 0; k < limits.noise.size() && width <= 2 * blocks; ++k, width *= 2) {
+        double const carried =
+            far * whole * std::min(1.0, static_cast<double>(width) / static_cast<double>(blocks));
+        limits.noise[k] = static_cast<float>(std::hypot(work_.limits.noise[k], carried));
+    }
+    return limits;
+}
+
 char const* FollowedRun::peak_as_expected(PlannedPeak const& p, FollowedFit const& fit) {
     if (!(fit.amount > 0.25 && fit.amount < 3)) return "a peak of another size";
     if (fit.amount * p.peak.height < 6 * rms_) return "a peak hardly above the noise";
@@ -206,7 +245,7 @@ char const* FollowedRun::peak_as_expected(PlannedPeak const& p, FollowedFit cons
     if (stands_out(work_.rest.data(),
                    work_.tolerance.data(),
                    blocks,
-                   work_.limits,
+                   with_ground(p, blocks),
                    static_cast<float>(std::sqrt(1 + fit.amount * fit.amount)),
                    work_.scratch.data()))
         return "a peak of another shape";

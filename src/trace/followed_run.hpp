@@ -11,7 +11,7 @@ struct FollowWork {
     std::vector<float> sums, shape, rest, tolerance, scratch;
     LaidGround ground;
     std::vector<FollowedFit> fits;
-    SumLimits limits;
+    SumLimits limits, under_peak;
     /// Of a group that was measured anew.
     struct Anew {
         std::vector<Region>
@@ -42,9 +42,11 @@ class FollowedRun {
     char const* noise_as_expected();
     char const* background_as_expected();
     void fit_shapes();
+    [[nodiscard]] bool have_stayed() const;
     char const* set_apart(bool search);
     bool neighbours_parted(PlannedGroup const& group);
     char const* peak_as_expected(PlannedPeak const& p, FollowedFit const& fit);
+    SumLimits const& with_ground(PlannedPeak const& p, std::size_t blocks);
     char const* fitted_anew(std::size_t group, double shift);
     char const* searched_anew(std::size_t group);
     char const* still_peaks(PlannedGroup const& group);
@@ -67,6 +69,7 @@ class FollowedRun {
     std::span<float const> y_;
     PeakOptions const& options_;
     FollowWork& work_;
+    FreeGround const* ground_ = nullptr;
     std::span<double const> level_;
     std::span<float const> above_;
     double scale_ = 1, fast_{}, rms_{}, slow_ = 1;

@@ -5,7 +5,7 @@
 
 namespace gw::trace {
 
-Roughness roughness(std::span<float const> y, std::vector<PeakPlan::Blocks> const& free) {
+Roughness roughness(std::span<float const> y, std::vector<FreeGround::Blocks> const& free) {
     Roughness out;
     // The last block of each stretch reaches into the next: it goes without.
     for (auto const& stretch : free) {
@@ -25,7 +25,7 @@ char const* not_simple(Trace const& trace, DetectorPeaks const& found, Settled c
     if (!(s.fast > 0)) return "nothing was settled";
     if (!trace.gaps.empty()) return "a gap";
     if (found.peaks.empty() || found.peaks.size() != s.regions.peaks.size()) return "no peak";
-    if (s.regions.slow_scatter > 2.5) return "a background that wanders";
+
     for (std::size_t k = 0; k < found.peaks.size(); ++k) {
         auto const& p = found.peaks[k];
         auto const& f = p.flags;
@@ -182,6 +182,47 @@ void give_room(PeakPlan& plan) {
     }
 }
 
+// Slow noise makes sums scatter by more than white noise does, and the background takes a part of
+// it: how much is left is read where nothing stands.
+void keep_sums(FreeGround& f, std::span<float const> raw, float from) {
+    std::vector<float> sums(raw.size() / plan_block + blocks_behind);
+    block_sums(raw, from, sums.data());
+    LaidGround laid;
+    f.ground.lay(sums, laid);
+    for (std::size_t k = 0, width = 1; k < f.sums.size() && width < sums.size(); ++k, width *= 2) {
+        double squares = 0, count = 0;
+        for (auto const& stretch : f.free)
+            for (std::size_t b = stretch.first; b + width <= stretch.last; b += width) {
+                auto const first = laid.above.begin() + static_cast<std::ptrdiff_t>(b);
+                double const sum =
+                    std::accumulate(first, first + static_cast<std::ptrdiff_t>(width), 0.0);
+                squares += sum * sum, count += 1;
+            }
+        if (count > 0) f.sums[k] = std::sqrt(squares / count) * (1 + 1.5 / std::sqrt(count));
+    }
+}
+
+// False where hardly anything is free.
+bool lay_free(FreeGround& f,
+              PeakPlan const& plan,
+              std::span<float const> raw,
+              double stiffness_s,
+              std::vector<std::uint8_t> const& free,
+              std::vector<std::size_t> const& step_blocks) {
+    for (std::size_t b = 0; b < free.size(); ++b) {
+        if (free[b] == 0) continue;
+        if (f.free.empty() || f.free.back().last != b) f.free.push_back({b, b});
+        f.free.back().last = b + 1;
+    }
+    for (auto const& stretch : f.free)
+        f.rough_samples += static_cast<double>((stretch.last - stretch.first - 1) * plan_block);
+    if (f.rough_samples < 0.1 * static_cast<double>(raw.size())) return false;
+    f.roughness = roughness(raw, f.free).total / f.rough_samples;
+    f.ground = PlanGround(raw.size(), plan.interval_s, stiffness_s, free, step_blocks);
+    keep_sums(f, raw, plan.from);
+    return true;
+}
+
 }  // namespace
 
 std::optional<PeakPlan> peak_plan(Trace const& trace,
@@ -202,7 +243,7 @@ std::optional<PeakPlan> peak_plan(Trace const& trace,
     plan.fast = s.fast, plan.grain = s.grain, plan.rms = s.regions.rms,
     plan.slow = s.regions.slow_scatter;
     plan.noise = found.noise, plan.kicks = found.kicks, plan.steps = found.steps;
-    std::vector<std::uint8_t> free(blocks, 1);
+    std::vector<std::uint8_t> free(blocks, 1), disturbed(blocks, 0);
     auto const occupy = [&](std::size_t from, std::size_t to) {
         for (std::size_t b = from / plan_block; b * plan_block < to && b < blocks; ++b) free[b] = 0;
     };
@@ -255,6 +296,8 @@ std::optional<PeakPlan> peak_plan(Trace const& trace,
                 return std::nullopt;
             }
         occupy(from, to);
+        for (std::size_t b = from / plan_block; b * plan_block < to && b < blocks; ++b)
+            disturbed[b] = 1;
         if (d.step != 0) {
             // The blocks of the event itself are taken out; behind them the level has stepped.
             std::size_t const behind = std::min((to - 1) / plan_block + 1, blocks);
@@ -273,20 +316,18 @@ std::optional<PeakPlan> peak_plan(Trace const& trace,
     }
     for (auto& g : plan.groups) tell_shapes(g, plan, s, options);
     give_room(plan);
-    for (std::size_t b = 0; b < blocks; ++b) {
-        if (free[b] == 0) continue;
-        if (plan.free.empty() || plan.free.back().last != b) plan.free.push_back({b, b});
-        plan.free.back().last = b + 1;
-    }
-    for (auto const& stretch : plan.free)
-        plan.rough_samples += static_cast<double>((stretch.last - stretch.first - 1) * plan_block);
-    if (plan.rough_samples < 0.1 * static_cast<double>(n)) {
+    plan.from = static_cast<float>(s.regions.ground.level[n / 2]);
+    double const stiffness_s = s.regions.ground.stiffness_s;
+    if (!lay_free(plan.roomy, plan, raw, stiffness_s, free, step_blocks)) {
         reason = "hardly any background";
         return std::nullopt;
     }
-    plan.roughness = roughness(raw, plan.free).total / plan.rough_samples;
-    plan.from = static_cast<float>(s.regions.ground.level[n / 2]);
-    plan.ground = PlanGround(n, dt, s.regions.ground.stiffness_s, free, std::move(step_blocks));
+    // As free as in the careful search, but for what valves disturb.
+    for (std::size_t b = 0; b < blocks; ++b) {
+        auto const first = s.regions.free.begin() + static_cast<std::ptrdiff_t>(b * plan_block);
+        free[b] = !disturbed[b] && std::all_of(first, first + plan_block, [](bool f) { return f; });
+    }
+    lay_free(plan.close, plan, raw, stiffness_s, free, step_blocks);
     return plan;
 }
 

@@ -44,33 +44,42 @@ struct PlannedPeak {
     double u_shape{};           ///< of its area, because its shape is not exactly the fitted one
 };
 
+/// Where nothing stands, and what was seen there.
+struct FreeGround {
+    struct Blocks {
+        std::size_t first{}, last{};
+    };
+    std::vector<Blocks> free;
+    double roughness{};      ///< mean squared third difference
+    double rough_samples{};  ///< from so many samples
+    /// Root mean square of the sums over 2^k neighbouring blocks, above the background, with room
+    /// for how few there were; 0: none.
+    std::array<double, 40> sums{};
+    PlanGround ground;
+};
+
 struct PeakPlan {
     std::size_t samples{};
     double interval_s{}, start_s{};
     double fast{}, rms{}, grain{},
-        slow{1};             ///< noise as the careful search told it; slow: a variance ratio
-    double roughness{};      ///< mean squared third difference where nothing stands
-    double rough_samples{};  ///< from so many samples
-    float from{};            ///< unit: block sums are of what the signal is above it
+        slow{1};   ///< noise as the careful search told it; slow: a variance ratio
+    float from{};  ///< unit: block sums are of what the signal is above it
     Noise noise;
     std::vector<SignalEvent> kicks;
     std::vector<BaselineStep> steps;
     std::vector<std::size_t> fitted_steps;  ///< those of them that each run fits anew, by index
-    struct Blocks {
-        std::size_t first{}, last{};
-    };
-    std::vector<Blocks> free;  ///< where nothing stands
-    struct Disturbed : Blocks {
+    struct Disturbed : FreeGround::Blocks {
         double most{};  ///< largest mean above the background there
     };
     std::vector<Disturbed> disturbed;
-    PlanGround ground;
+    /// By the background of the careful search, and with room for peaks that have moved.
+    FreeGround close, roomy;
     std::vector<PlannedPeak> peaks;
     std::vector<PlannedGroup> groups;
 };
 
 /// The roughness of a signal where nothing stands: the sum over all of it, and the most of a block.
-Roughness roughness(std::span<float const> y, std::vector<PeakPlan::Blocks> const& free);
+Roughness roughness(std::span<float const> y, std::vector<FreeGround::Blocks> const& free);
 
 /// None, with the reason, where the run is not as simple as following asks: steps under peaks,
 /// gaps, clipping, dips, peaks at an end or hardly above the noise.
