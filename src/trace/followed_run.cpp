@@ -73,7 +73,7 @@ char const* FollowedRun::noise_as_expected() {
     fast_ = plan_.fast * scale_, rms_ = plan_.rms * scale_;
     if (static_cast<double>(rough.most) > 20 * 80 * fast_ * fast_) return "a spike or a jump";
     double const sigma = std::max(rms_, fast_),
-                 slow_sigma = sigma * std::sqrt(std::max(1.0, plan_.slow));
+                 slow_sigma = sigma * std::sqrt(std::max(1.0, std::min(plan_.slow, most_slow)));
     std::size_t const slow_from = blocks_in(0.5);
     std::size_t width = 1;
     for (std::size_t k = 0; k < work_.limits.noise.size() && width <= plan_.samples;
@@ -96,14 +96,12 @@ char const* FollowedRun::background_as_expected() {
     ground_->ground.lay(work_.sums, work_.ground);
     level_ = std::span(work_.ground.level).first(blocks);
     above_ = work_.ground.above;
-    std::size_t const two = blocks_in(2);
-    double squares = 0, stretches = 0;
-    for (auto const& free : ground_->free) {
-        for (std::size_t i = free.first; i + two <= free.last; i += two) {
-            double const sum = block_total(i, i + two);
-            squares += sum * sum / (fast_ * fast_ * static_cast<double>(two * plan_block));
-            stretches += 1;
-        }
+    slow_ = slow_part(*ground_, above_, plan_.interval_s, fast_);
+    // From here on the careful search asks for a more limber line; where it has none, the noise is
+    // so.
+    if (slow_ > (plan_.slow < most_slow ? most_slow : 2 * ground_->slow))
+        return "a background that wanders";
+    for (auto const& free : ground_->free)
         if (stands_out(above_.data() + free.first,
                        nullptr,
                        free.last - free.first,
@@ -111,12 +109,6 @@ char const* FollowedRun::background_as_expected() {
                        1,
                        work_.scratch.data()))
             return "something where nothing stood";
-    }
-    slow_ = stretches < 6 ? 1 : std::max(1.0, squares / stretches);
-    // From here on the careful search asks for a more limber line; where it has none, the noise is
-    // so.
-    double const most = plan_.slow < most_slow ? most_slow : 2 * plan_.slow;
-    if (slow_ > most) return "a background that wanders";
     for (auto const& d : plan_.disturbed)
         for (std::size_t b = d.first; b < d.last; ++b)
             if (std::abs(static_cast<double>(above_[b]) / plan_block) > 3 * d.most + 10 * rms_)
@@ -449,7 +441,7 @@ void FollowedRun::measure_peak(std::size_t k,
 
 void FollowedRun::measure(DetectorPeaks& out) const {
     // Slower noise than the plan's makes every area less sure; of less there is no proof.
-    double const slow = std::sqrt(std::max(1.0, slow_ / std::max(1.0, plan_.slow)));
+    double const slow = std::sqrt(std::max(1.0, slow_ / ground_->slow));
     std::size_t border = 0;
     out.peaks.reserve(plan_.peaks.size());
     for (std::size_t k = 0; k < plan_.peaks.size(); ++k) measure_peak(k, border, slow, out);

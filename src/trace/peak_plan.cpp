@@ -15,6 +15,23 @@ Roughness roughness(std::span<float const> y, std::vector<FreeGround::Blocks> co
     return out;
 }
 
+double slow_part(FreeGround const& ground,
+                 std::span<float const> above,
+                 double interval_s,
+                 double fast) {
+    auto const two =
+        std::max<std::size_t>(1, static_cast<std::size_t>(2 / (plan_block * interval_s)));
+    double squares = 0, stretches = 0;
+    for (auto const& free : ground.free)
+        for (std::size_t i = free.first; i + two <= free.last; i += two) {
+            double sum = 0;
+            for (std::size_t b = i; b < i + two; ++b) sum += static_cast<double>(above[b]);
+            squares += sum * sum / (fast * fast * static_cast<double>(two * plan_block));
+            stretches += 1;
+        }
+    return stretches < 6 ? 1 : std::max(1.0, squares / stretches);
+}
+
 namespace {
 
 // Down to here the shapes of one run, each as large as the next run makes it, are as near the truth
@@ -184,11 +201,12 @@ void give_room(PeakPlan& plan) {
 
 // Slow noise makes sums scatter by more than white noise does, and the background takes a part of
 // it: how much is left is read where nothing stands.
-void keep_sums(FreeGround& f, std::span<float const> raw, float from) {
+void keep_sums(FreeGround& f, PeakPlan const& plan, std::span<float const> raw) {
     std::vector<float> sums(raw.size() / plan_block + blocks_behind);
-    block_sums(raw, from, sums.data());
+    block_sums(raw, plan.from, sums.data());
     LaidGround laid;
     f.ground.lay(sums, laid);
+    f.slow = slow_part(f, laid.above, plan.interval_s, plan.fast);
     for (std::size_t k = 0, width = 1; k < f.sums.size() && width < sums.size(); ++k, width *= 2) {
         double squares = 0, count = 0;
         for (auto const& stretch : f.free)
@@ -219,7 +237,7 @@ bool lay_free(FreeGround& f,
     if (f.rough_samples < 0.1 * static_cast<double>(raw.size())) return false;
     f.roughness = roughness(raw, f.free).total / f.rough_samples;
     f.ground = PlanGround(raw.size(), plan.interval_s, stiffness_s, free, step_blocks);
-    keep_sums(f, raw, plan.from);
+    keep_sums(f, plan, raw);
     return true;
 }
 

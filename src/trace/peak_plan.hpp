@@ -55,6 +55,8 @@ struct FreeGround {
     /// Root mean square of the sums over 2^k neighbouring blocks, above the background, with room
     /// for how few there were; 0: none.
     std::array<double, 40> sums{};
+    /// Variance of means over two seconds, over that of white noise.
+    double slow = 1;
     PlanGround ground;
 };
 
@@ -77,6 +79,13 @@ struct PeakPlan {
     std::vector<PlannedPeak> peaks;
     std::vector<PlannedGroup> groups;
 };
+
+/// Of a run whose blocks stand so far above the background: variance of means over two seconds,
+/// over that of white noise of standard deviation `fast`; 1 where hardly any can be told.
+double slow_part(FreeGround const& ground,
+                 std::span<float const> above,
+                 double interval_s,
+                 double fast);
 
 /// The roughness of a signal where nothing stands: the sum over all of it, and the most of a block.
 Roughness roughness(std::span<float const> y, std::vector<FreeGround::Blocks> const& free);
