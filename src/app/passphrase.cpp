@@ -34,7 +34,7 @@ class Terminal {
     Terminal& operator=(Terminal const&) = delete;
     [[nodiscard]] bool there() const { return hidden_; }
 
-    desk::Secret ask(std::string const& prompt) const {
+    [[nodiscard]] desk::Secret ask(std::string const& prompt) const {
         say(prompt);
         std::string typed;
         typed.reserve(longest);  // never moved, so that no copy stays behind

@@ -15,7 +15,10 @@ class RangeDraw {
     RangeDraw(std::span<double const> low, std::span<double const> high);
     /// Composition `index` of `seed` into x, the same whatever was drawn before. Answers whether it
     /// was drawn evenly.
-    bool draw(std::uint64_t seed, std::uint64_t index, std::span<double> x) const;
+    bool draw(  // NOLINT(modernize-use-nodiscard): most do not ask how it was drawn
+        std::uint64_t seed,
+        std::uint64_t index,
+        std::span<double> x) const;
 
   private:
     std::vector<double> low_, high_;

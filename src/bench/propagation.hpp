@@ -14,6 +14,7 @@ namespace gw::bench {
 template <class F>
 Measured propagated(F const& f, std::vector<Measured> const& inputs) {
     std::vector<double> x;
+    x.reserve(inputs.size());
     for (auto const& each : inputs) x.push_back(each.value);
     Measured out{f(std::span<double const>(x)), 0};
     double variance = 0;

@@ -1,5 +1,6 @@
 #pragma once
 /// The use-case behind `gaswright bench leak|purge|lag|...`.
+#include <nlohmann/json.hpp>
 #include <optional>
 #include <string>
 #include <utility>

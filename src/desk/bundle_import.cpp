@@ -1,3 +1,5 @@
+#include <fmt/format.h>
+
 #include <nlohmann/json.hpp>
 #include <set>
 

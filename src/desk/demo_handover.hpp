@@ -1,5 +1,6 @@
 #pragma once
 /// The handover of the demonstration: the page that its invented visit would leave behind.
+#include <nlohmann/json.hpp>
 #include <string>
 
 #include "desk/demo.hpp"

@@ -1,5 +1,7 @@
 // What the visit rests on: gases and certificates, settling, leak test, substitute period and
 // energy.
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <nlohmann/json.hpp>

@@ -1,5 +1,7 @@
 #include "desk/handover_facts.hpp"
 
+#include <fmt/format.h>
+
 #include <nlohmann/json.hpp>
 
 #include "base/base.hpp"

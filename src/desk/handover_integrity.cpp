@@ -1,5 +1,7 @@
 // What the record is worth: limits of the day, evidence and its hashes, signatures, and the
 // auditor's questions.
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <nlohmann/json.hpp>
 

@@ -1,4 +1,6 @@
 // What was done and by whom: the visit, its settings, its steps, what was passed over, cautions.
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <nlohmann/json.hpp>
 #include <set>
@@ -60,7 +62,8 @@ Blocks visit_section(HandoverFacts const& facts) {
                                     short_time(state.end_at),
                                     state.end_reason.empty() ? "" : ": " + state.end_reason)
                       : "not ended: " + state.state);
-    for (auto const& [way, reason] : state.ways_taken) row("Turned back", way + ": " + reason);
+    for (auto const& [way, reason] : state.ways_taken)
+        row("Turned back", fmt::format("{}: {}", way, reason));
     row("Reason", told_or(facts.of_step("reason")));
     row("Decision", told_or(facts.of_step("decision")));
     row("Module out", told_or(facts.of_step("module out")));

@@ -1,4 +1,6 @@
 // What the analyser read: findings, line gas stream by stream, traces, factors.
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <nlohmann/json.hpp>
 

@@ -89,7 +89,9 @@ class Figure {
   private:
     static constexpr double left = 78, right = 14, gap = 9;
 
-    double at(double t) const { return left + width_ * std::clamp(t / oven_.cycle_s, 0.0, 1.0); }
+    [[nodiscard]] double at(double t) const {
+        return left + width_ * std::clamp(t / oven_.cycle_s, 0.0, 1.0);
+    }
 
     void column(std::size_t c, report::Box box) {
         auto const& column = oven_.columns[c];
