@@ -96,7 +96,9 @@ class SqliteStore final : public Store {
         return checked(database_, migrations_, known);
     }
 
-    [[nodiscard]] Result<> backup(std::string const& file) const override { return copy_new(database_, file); }
+    [[nodiscard]] Result<> backup(std::string const& file) const override {
+        return copy_new(database_, file);
+    }
 
   private:
     Database database_;
