@@ -34,6 +34,7 @@ ClusterFit fit_group(std::vector<Emg> const& start, GroupSignal const& s) {
 std::optional<ClusterFit> fit_again(PlannedGroup const& planned,
                                     GroupSignal const& s,
                                     double shift_s) {
+    if (planned.shapes.empty()) return std::nullopt;
     double const sum = std::accumulate(s.above.begin(), s.above.end(), 0.0) * s.interval_s;
     double const more = sum / planned.area;
     if (!(more > 0.05 && more < 20)) return std::nullopt;
