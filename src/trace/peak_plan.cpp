@@ -133,7 +133,7 @@ void keep_spills(PlannedPeak& p,
 // Half widths within which two peaks that do not meet may meet in another run.
 constexpr double near_by = 0.8;
 
-// The first peak of a group brings it. first guesses where the careful search fitted nothing.
+// The first peak of a group brings it. Shapes are guessed where the careful search fitted none.
 void keep_group(
     PeakPlan& plan, PlannedPeak& p, DetectorPeaks const& found, Settled const& s, std::size_t k) {
     auto const& own = s.shapes[k];
@@ -345,7 +345,7 @@ std::optional<PeakPlan> peak_plan(Trace const& trace,
         auto const first = s.regions.free.begin() + static_cast<std::ptrdiff_t>(b * plan_block);
         free[b] = !disturbed[b] && std::all_of(first, first + plan_block, [](bool f) { return f; });
     }
-    lay_free(plan.close, plan, raw, stiffness_s, free, step_blocks);
+    if (!lay_free(plan.close, plan, raw, stiffness_s, free, step_blocks)) plan.close = {};
     return plan;
 }
 
